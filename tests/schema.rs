@@ -109,7 +109,7 @@ fn planned<'j>() -> job::Job<'j> {
     let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|_| panic!("the catalogue reads"));
     let choices = plan::choices(&files::Disk::default(), &wish, &catalogue, &plan::CostTable::typical());
     let choices = choices.unwrap_or_else(|_| panic!("the wish can be planned"));
-    let text = &choices[0].proposal.text;
+    let text = &choices.offered[0].proposal.text;
     job_of_text(text).proposed(plan::proposal_table(&choices, "wish.yaml", Some(text)))
 }
 

@@ -4,7 +4,7 @@ use crate::{Format, UNUSABLE, catalogue, complain, disk, fail, print, save, styl
 use book::lists::proposals::ProposalTable;
 use clap::Args;
 use form::Texts;
-use plan::{ChangeKind, CostTable, Proposal, ProposalChoice, Refusal, Replanned, Unplanned};
+use plan::{ChangeKind, CostTable, Proposal, ProposalChoice, ProposalChoices, Refusal, Replanned, Unplanned};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -90,7 +90,7 @@ fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
     let chosen = match arguments.choice {
         None => None,
         Some(number) => {
-            let mut choices = choices(arguments, &costs)?;
+            let mut choices = choices(arguments, &costs)?.offered;
             if number == 0 || number > choices.len() {
                 let proposals =
                     if choices.len() == 1 { "1 proposal".to_string() } else { format!("{} proposals", choices.len()) };
@@ -169,7 +169,7 @@ fn text(path: &Path) -> Result<String, ExitCode> {
     String::from_utf8(bytes).map_err(|_| fail(&format!("{}: this is no text in UTF-8", path.display())))
 }
 
-fn choices(arguments: &Arguments, costs: &CostTable) -> Result<Vec<ProposalChoice>, ExitCode> {
+fn choices(arguments: &Arguments, costs: &CostTable) -> Result<ProposalChoices, ExitCode> {
     plan::choices(&disk(), &arguments.wish, &catalogue()?, costs).map_err(|why| refused(&why))
 }
 
@@ -180,10 +180,12 @@ fn costs(path: Option<&Path>) -> Result<CostTable, ExitCode> {
     CostTable::read(&text).map_err(|wrong| fail(&format!("{}:{}: {}", path.display(), wrong.line, wrong.why)))
 }
 
-fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
+fn json(choices: &ProposalChoices) -> Result<String, ExitCode> {
     let one = |(i, choice): (usize, &ProposalChoice)| serde_json::json!({ "number": i + 1, "kind": choice.kind, "logic": choice.proposal.logic, "figures": choice.figures });
-    let proposals: Vec<serde_json::Value> = choices.iter().enumerate().map(one).collect();
-    versioned_json(&serde_json::json!({ "proposals": proposals }), VERSION)
+    let proposals: Vec<serde_json::Value> = choices.offered.iter().enumerate().map(one).collect();
+    let left_out = |(kind, why): &(plan::ProposalKind, String)| serde_json::json!({ "kind": kind, "why": why });
+    let left_out: Vec<serde_json::Value> = choices.left_out.iter().map(left_out).collect();
+    versioned_json(&serde_json::json!({ "proposals": proposals, "left_out": left_out }), VERSION)
 }
 
 fn write(arguments: &Arguments, proposal: &Proposal, differences: &str) -> Result<(), ExitCode> {
@@ -216,14 +218,14 @@ fn explained(reasons: &[plan::PlannedReason]) -> String {
 /// What a proposal is, and the warnings that its wish causes.
 pub(crate) fn figures(proposal: &Proposal) -> String {
     let figures = format!(
-        "{} parts ({} relays), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
-        proposal.parts,
-        proposal.relays,
-        proposal.wires,
-        proposal.splices,
+        "{} ({}), {}, {}; check: no errors, {}, {} in {}\n",
+        counted(proposal.parts, "part"),
+        counted(proposal.relays, "relay"),
+        counted(proposal.wires, "wire"),
+        counted(proposal.splices, "splice"),
         warnings_of(proposal),
-        proposal.notes,
-        proposal.states
+        counted(proposal.notes, "note"),
+        counted(proposal.states, "state")
     );
     let logic = proposal.logic.map_or_else(String::new, |logic| format!("{}\n", logic.words()));
     let warnings: String = proposal.warnings.iter().map(|w| format!("warning that the wish causes: {w}\n")).collect();
@@ -233,9 +235,13 @@ pub(crate) fn figures(proposal: &Proposal) -> String {
 fn warnings_of(proposal: &plan::Proposal) -> String {
     match proposal.warnings.len() {
         0 => "no warnings".to_string(),
-        1 => "1 warning".to_string(),
-        n => format!("{n} warnings"),
+        n => counted(n, "warning"),
     }
+}
+
+/// A number of things.
+fn counted(number: usize, thing: &str) -> String {
+    format!("{number} {thing}{}", if number == 1 { "" } else { "s" })
 }
 
 /// Prints why there is no proposal, and gives the exit status for it.

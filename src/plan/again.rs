@@ -49,8 +49,8 @@ pub fn plan_again(
     let earlier = EarlierSpec::read(texts, path, earlier).map_err(|why| Unplanned::Earlier(*why))?;
     let mut wish = WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
     keep_buttons(&earlier, &mut wish);
-    let asked = |kind| AskedOf { kind, earlier: Some(&earlier), explains: true, costs: None };
-    let first = searched(texts, path, &wish, &asked(kind.unwrap_or(ProposalKind::FewestParts)));
+    let asked = |kind, passed| AskedOf { kind, earlier: Some(&earlier), explains: true, costs: None, passed };
+    let first = searched(texts, path, &wish, &asked(kind.unwrap_or(ProposalKind::FewestParts), None));
     if let Err(why @ Unplanned::Refused(_, Refusal::Conflict(_) | Refusal::Interrupted)) = first {
         return Err(why);
     }
@@ -60,7 +60,8 @@ pub fn plan_again(
         Err(because) => because,
     };
     let others = ProposalKind::ALL.into_iter().filter(|other| kind.is_none() && *other != ProposalKind::FewestParts);
-    let further = others.filter_map(|kind| search(texts, path, &wish, &asked(kind)).ok());
+    let passed = first.as_ref().ok().and_then(|proposal| proposal.passed.clone());
+    let further = others.filter_map(|kind| search(texts, path, &wish, &asked(kind, passed.as_ref())).ok());
     let mut all = Vec::new();
     let first_error = match first {
         Ok(proposal) => {
@@ -114,9 +115,9 @@ fn as_it_stands(
         let (caused, rest): (Vec<_>, Vec<_>) = found.partition(|finding| allowed.contains(&finding.message));
         verdict.findings = rest;
         let clean = verdict.solved && verdict.findings.is_empty();
-        (caused, if clean { job.reasons() } else { Vec::new() })
+        (caused, if clean { (job.notes(), job.reasons()) } else { (0, Vec::new()) })
     };
-    let (verdict, (caused, reasons)) =
+    let (verdict, (caused, (notes, reasons))) =
         judge(texts, path, &text, then).map_err(|said| said.lines().map(str::to_string).collect::<Vec<String>>())?;
     if !verdict.solved || !verdict.findings.is_empty() {
         let said = |f: crate::judge::SeriousFinding| format!("{} ({})", f.message, f.rule);
@@ -134,10 +135,11 @@ fn as_it_stands(
         splices: counts[2],
         wires: counts[3],
         states: verdict.states,
-        notes: verdict.notes,
+        notes,
         warnings: caused.into_iter().map(|finding| finding.message).collect(),
         reasons,
         figures: None,
         logic: None,
+        passed: None,
     })
 }

@@ -1,7 +1,7 @@
 //! From the network of contacts to parts and nets.
 
 use crate::distances::Distances;
-use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
+use crate::harness::{Assembled, NewFuse, NewNet, Terminal, WireLook};
 use crate::kit::Kit;
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
@@ -29,7 +29,11 @@ pub struct Assembler<'a> {
     pub shared: Option<String>,
     /// Supplies that a relay repeats.
     pub repeated: Vec<Name>,
+    /// Cameras and sources with an isolator in each picture cable.
+    pub isolated: Vec<Name>,
     supplies: BTreeMap<(String, String), usize>,
+    /// For a place and a ground elsewhere, the net of the relays and modules there.
+    common_grounds: BTreeMap<(usize, String), usize>,
 }
 
 impl<'a> Assembler<'a> {
@@ -52,7 +56,9 @@ impl<'a> Assembler<'a> {
             reserved: None,
             shared: None,
             repeated: Vec::new(),
+            isolated: Vec::new(),
             supplies: BTreeMap::new(),
+            common_grounds: BTreeMap::new(),
         }
     }
 
@@ -62,7 +68,17 @@ impl<'a> Assembler<'a> {
         Terminal { end: format!("{part}.{pin}"), at: at.map_or(self.hub, |at| self.wish.place(&at.value)) }
     }
 
-    /// A wire from a pin to the nearest ground.
+    /// A wire from a pin to the ground point of another part; to the nearest one if that has none yet.
+    pub fn ground_beside(&mut self, group: &str, terminal: Terminal, part: &Name) {
+        let starts = |net: &&NewNet| net.terminals[0].end.starts_with(&format!("{part}."));
+        let grounds = self.built.nets.iter().filter(|net| net.look == WireLook::Ground);
+        match grounds.filter(starts).find_map(|net| net.terminals.get(1)).cloned() {
+            Some(point) => _ = self.built.net(group, WireLook::Ground, vec![terminal, point]),
+            None => self.ground(group, terminal),
+        }
+    }
+
+    /// A wire from a pin to the nearest ground. Relays and modules at one place share a wire to a ground elsewhere.
     pub fn ground(&mut self, group: &str, terminal: Terminal) {
         let mut names: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
         names.retain(|name| Some(name) != self.reserved.as_ref());
@@ -102,8 +118,21 @@ impl<'a> Assembler<'a> {
     }
 
     fn ground_on(&mut self, group: &str, terminal: Terminal, names: &[String]) {
-        if let Some((end, at)) = self.nearest(terminal.at, names) {
+        let Some((end, at)) = self.nearest(terminal.at, names) else { return };
+        let part = terminal.end.split('.').next().unwrap_or_default();
+        let is_new = self.built.parts.iter().any(|new| new.name.as_str() == part);
+        if !is_new || at == terminal.at {
             self.built.net(group, WireLook::Ground, vec![terminal, Terminal { end, at }]);
+            return;
+        }
+        let key = (terminal.at, end.clone());
+        match self.common_grounds.get(&key) {
+            Some(net) => self.built.join(*net, terminal),
+            None => {
+                let ends = vec![terminal, Terminal { end, at }];
+                self.common_grounds
+                    .insert(key, self.built.net("grounds of relays and modules", WireLook::Ground, ends));
+            }
         }
     }
 

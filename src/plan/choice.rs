@@ -1,10 +1,12 @@
 //! The choices of one candidate, and the ground points that follow from them.
 
+use crate::attempts::Remedies;
 use crate::choose::Arranged;
 use crate::distances::Distances;
 use crate::kit::Kit;
 use crate::logic::LogicProof;
 use crate::network::ContactNetwork;
+use crate::pictures::sent;
 use crate::selector::SelectorKind;
 use crate::signals::OfferedSignal;
 use crate::targets::{LoadWish, PictureSlot, ScreenWish};
@@ -23,23 +25,13 @@ pub struct Choice<'a> {
     pub network: &'a ContactNetwork,
     pub selector: Option<&'a SelectorKind>,
     pub hub: usize,
-    /// Whether the ground nearest to the first large load is for large loads alone.
-    pub reserve: bool,
-    /// Supplies that are too weak for what they feed: a relay on the battery repeats them.
-    pub repeated: Vec<Name>,
     /// Whether each camera and screen has a fuse of its own.
     pub apart: bool,
-    /// Whether all pictures, and what controls them, share one ground point: none of their currents returns by a shield.
-    pub one_ground: bool,
-    /// Whether a camera of a screen that the battery feeds is off where its picture never shows.
-    pub lean: bool,
-    /// Whether diodes keep current of the coils from flowing back into the vehicle's wires, when a ground comes off.
-    pub blocked: bool,
-    /// Whether a vehicle wire feeds a load that it may carry, without a relay.
-    pub direct: bool,
     pub logic: Name,
     /// How few relays the logic needs.
     pub proof: LogicProof,
+    /// What differs from the first wiring.
+    pub remedies: Remedies,
 }
 
 impl Choice<'_> {
@@ -61,6 +53,26 @@ impl Choice<'_> {
         grounds.reverse();
         let nearest = grounds.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
         (grounds.len() > 1).then(|| nearest.0.clone())
+    }
+
+    /// The cameras and sources whose picture cables join two ground points, and that an isolator passes.
+    pub fn isolable(&self) -> Vec<Name> {
+        let ground = |part: &Name| {
+            let (entry, _) = self.wish.part(part)?;
+            let at = self.wish.place(&entry.at.as_ref()?.value);
+            let of = |form: &spec::GroundForm| self.distances.between(at, self.wish.place(&form.at.value));
+            self.wish.form.grounds.iter().min_by(|a, b| of(a.1).total_cmp(&of(b.1))).map(|(name, _)| name.value.clone())
+        };
+        let mut all: Vec<Name> = Vec::new();
+        for (screen, ..) in self.screens {
+            for picture in screen.pictures.iter().filter(|picture| ground(&picture.value) != ground(&screen.part)) {
+                let formats = self.wish.part(&picture.value).map(|(entry, kind)| sent(entry, kind)).unwrap_or_default();
+                if !all.contains(&picture.value) && self.kit.isolator(&formats).is_some() {
+                    all.push(picture.value.clone());
+                }
+            }
+        }
+        all
     }
 
     /// The ground nearest to the first screen.

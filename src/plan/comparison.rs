@@ -1,24 +1,31 @@
 //! Proposals side by side, as text.
 
-use crate::ProposalChoice;
 use crate::figures::{FailureFigure, ProposalFigures};
+use crate::{ProposalChoice, ProposalChoices};
 use std::fmt::Write;
 
 /// Faults that are listed for a proposal.
 const LISTED: usize = 6;
 
-/// The proposals with their figures, numbered from 1.
-pub fn comparison(choices: &[ProposalChoice]) -> String {
+/// The proposals with their figures, numbered from 1, then the kinds that are left out.
+pub fn comparison(choices: &ProposalChoices) -> String {
     let mut text = String::new();
-    for (i, choice) in choices.iter().enumerate() {
+    for (i, choice) in choices.offered.iter().enumerate() {
         // OK because writing into a string does not fail.
         _ = of_one(&mut text, i + 1, choice);
+    }
+    for (kind, why) in &choices.left_out {
+        _ = writeln!(text, "-  {}: {why}", kind.words());
+    }
+    if !choices.left_out.is_empty() {
+        text.push('\n');
     }
     text.push_str("Cost and minutes are typical figures; --costs replaces them.\n");
     text
 }
 
 fn of_one(text: &mut String, number: usize, choice: &ProposalChoice) -> std::fmt::Result {
+    writeln!(text, "{number}  {}", choice.kind.words())?;
     let ProposalFigures {
         parts,
         wires,
@@ -33,7 +40,6 @@ fn of_one(text: &mut String, number: usize, choice: &ProposalChoice) -> std::fmt
         chafed_wires,
     } = &choice.figures;
     let slowest = slowest.map_or_else(String::new, |time| format!(", slowest picture {time}"));
-    writeln!(text, "{number}  {}", choice.kind.words())?;
     writeln!(text, "   {parts} parts, {wires} wires, {minutes} min at the bench, cost {cost}{slowest}")?;
     let feed = |feed: &crate::FeedFigure| match feed.limit {
         Some(limit) => format!("{} {} of {limit}", feed.feed, feed.amps),
@@ -41,6 +47,9 @@ fn of_one(text: &mut String, number: usize, choice: &ProposalChoice) -> std::fmt
     };
     let feeds: Vec<String> = feeds.iter().map(feed).collect();
     writeln!(text, "   from the vehicle at most: {}; with the key off: {key_off}", feeds.join(", "))?;
+    if let Some(logic) = choice.proposal.logic {
+        writeln!(text, "   {}", logic.words())?;
+    }
     let of_parts = |failure: &&FailureFigure| failure.is_of_part;
     let chafed: Vec<&FailureFigure> = failures.iter().filter(|failure| !failure.is_of_part).collect();
     let mut worst: Vec<&FailureFigure> = failures.iter().filter(of_parts).collect();

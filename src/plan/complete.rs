@@ -4,6 +4,7 @@ use crate::assemble::Assembler;
 use crate::awake;
 use crate::choice::{Choice, LARGE};
 use crate::conditions::ConditionNets;
+use crate::feeds::{feed_pins, turn_on};
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
 use crate::network::NetId;
@@ -12,7 +13,7 @@ use crate::sound;
 use crate::targets::ScreenWish;
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
-use catalogue::part_form::{Domain, Inside, PartForm, PinRole};
+use catalogue::part_form::{Domain, PartForm, PinRole};
 use form::{Name, Problem};
 use quantity::Amps;
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,10 +25,11 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
     let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
-    assembly.repeated = choice.repeated.clone();
-    assembly.reserved = if choice.reserve { choice.ground_of_loads() } else { None };
-    assembly.shared = if choice.one_ground { choice.ground_of_screen() } else { None };
-    let conditions = ConditionNets::new(assembly, signals, network, choice.blocked);
+    assembly.repeated = choice.remedies.repeated.clone();
+    assembly.isolated = choice.remedies.isolated.clone();
+    assembly.reserved = if choice.remedies.reserve { choice.ground_of_loads() } else { None };
+    assembly.shared = if choice.remedies.one_ground { choice.ground_of_screen() } else { None };
+    let conditions = ConditionNets::new(assembly, signals, network, choice.remedies.blocked);
     let (pictures, carried) = (Vec::new(), BTreeMap::new());
     let mut all = Completion { choice, conditions, done: wired(wish), next: 0, pictures, carried };
     for index in 0..choice.screens.len() {
@@ -108,10 +110,17 @@ impl Completion<'_> {
                 };
             let nets = self.choice.network.leaves[self.next].clone();
             self.next += 1;
-            if let Some(trigger) = trigger
-                && let Some(net) = self.conditions.any_of(&nets, &format!("{picture} on {}", screen.name))
-            {
-                self.conditions.assembly.built.join(net, trigger);
+            if let Some(trigger) = trigger {
+                let group = format!("{picture} on {}", screen.name);
+                let waits =
+                    self.choice.remedies.delayed && nets.iter().any(|net| self.choice.network.waits_for_a_relay(*net));
+                let net = match waits {
+                    true => self.conditions.delayed(&nets, &group, &screen.supply),
+                    false => self.conditions.any_of(&nets, &group),
+                };
+                if let Some(net) = net {
+                    self.conditions.assembly.built.join(net, trigger);
+                }
             }
             if let Some(input) = input {
                 let (source, supply) = (picture.clone(), screen.supply.clone());
@@ -133,9 +142,9 @@ impl Completion<'_> {
         let screens: Vec<&ScreenWish> = self.choice.screens.iter().map(|(other, ..)| other).filter(shows).collect();
         let supplies: Vec<Name> = screens.iter().map(|other| other.supply.clone()).collect();
         let of_screens = pictures::supply(self.choice.wish, &supplies).unwrap_or_else(|| self.choice.logic.clone());
-        match self.choice.lean {
-            true => awake::supply(self.choice.wish, &screens, picture, of_screens),
-            false => of_screens,
+        match self.choice.remedies.awake {
+            true => of_screens,
+            false => awake::supply(self.choice.wish, &screens, picture, of_screens),
         }
     }
 
@@ -212,6 +221,18 @@ impl Completion<'_> {
         self.grounded(&load.part, &kind, amps.value() > LARGE);
         let Some(terminal) = self.open(&load.part, &load.pin) else { return };
         let group = entry.title.as_ref().map_or_else(|| load.part.to_string(), |title| title.0.clone());
+        if amps.value() > LARGE
+            && let (Some(pin), Some(battery)) = (turn_on(&kind, &load.pin), self.battery())
+            && let Some(trigger) = self.open(&load.part, &pin)
+        {
+            // It switches itself on: only its trigger has to be switched.
+            let feed = self.conditions.assembly.supply(&battery, &group);
+            self.feed(&load.part, terminal, feed, amps);
+            if let Some(net) = self.conditions.any_of(&nets, &format!("{group} on")) {
+                self.conditions.assembly.built.join(net, trigger);
+            }
+            return;
+        }
         if let Some(supply) = self.supply_alone(&nets) {
             let net = self.conditions.assembly.supply(&supply, &group);
             self.feed(&load.part, terminal, net, amps);
@@ -261,7 +282,7 @@ impl Completion<'_> {
     /// The net of a vehicle wire that alone is the condition of a load and may carry it, beside the coils on it.
     fn carried(&mut self, nets: &[NetId], amps: Amps) -> Option<usize> {
         let [NetId::Signal(signal)] = nets else { return None };
-        let spare = self.conditions.spare(*signal).filter(|_| self.choice.direct)?;
+        let spare = self.conditions.spare(*signal).filter(|_| !self.choice.remedies.relayed)?;
         let carried = self.carried.entry(*signal).or_insert(Amps::new(0.0));
         if *carried + amps > spare {
             return None;
@@ -333,23 +354,6 @@ impl Completion<'_> {
             }
         }
     }
-}
-
-/// Pins that loads and outputs take current from.
-fn feed_pins(kind: &PartForm) -> Vec<Name> {
-    let mut pins: Vec<Name> = Vec::new();
-    for inside in &kind.inside {
-        let pin = match inside {
-            Inside::Load(load) => &load.feed.value,
-            Inside::Converter(converter) => &converter.input.value,
-            _ => continue,
-        };
-        let fed_outside = kind.pins.get(pin).is_some_and(|form| form.is == Some(PinRole::Feed));
-        if fed_outside && !pins.contains(pin) {
-            pins.push(pin.clone());
-        }
-    }
-    pins
 }
 
 /// The rating of each fuse: the smallest that carries the current with margin, and `up` steps above; or the one that an

@@ -4,7 +4,7 @@
 use crate::assemble::Assembler;
 use crate::harness::Terminal;
 use crate::kit::RelayKind;
-use crate::network::{ContactNetwork, NetId};
+use crate::network::{ContactNetwork, ContactUse, NetId};
 use crate::signals::{OfferedSignal, SignalOrigin, live_with};
 use crate::words::{hold_time, title};
 use form::{Name, Problem};
@@ -88,7 +88,7 @@ impl<'a> ConditionNets<'a> {
                 .push(Problem::whole("plan needs a relay with a change-over contact for this voltage"));
             return;
         };
-        let group = self.coil_title(relay.signal);
+        let group = self.relay_title(index);
         let part = self.assembly.built.part("K", &kind.name, self.assembly.hub, group.clone());
         let Some(from) = self.any_of(&relay.from, &group) else { return };
         let common = self.assembly.built.pin(part, &kind.common);
@@ -106,11 +106,22 @@ impl<'a> ConditionNets<'a> {
         }
     }
 
-    /// What a coil on a signal is called: `Left or Right` if two share it.
+    /// What a relay of the logic is called: by its coil, numbered if others have the same.
+    fn relay_title(&self, index: usize) -> String {
+        let relays = &self.network.relays;
+        let same = |relay: &&ContactUse| relay.signal == relays[index].signal;
+        let title = self.coil_title(relays[index].signal);
+        match relays.iter().filter(same).count() {
+            1 => title,
+            _ => format!("{title} {}", relays[..=index].iter().filter(same).count()),
+        }
+    }
+
+    /// What a coil on a signal is called: `Left or Right` if signals share it.
     fn coil_title(&self, index: usize) -> String {
         let signal = &self.signals[index];
-        if let SignalOrigin::Either([a, b]) = signal.origin {
-            return format!("{} or {}", self.coil_title(a), self.coil_title(b));
+        if let SignalOrigin::Joined(members) = &signal.origin {
+            return members.iter().map(|one| self.coil_title(*one)).collect::<Vec<_>>().join(" or ");
         }
         let input = self.assembly.wish.form.inputs.get(&signal.name);
         input.map_or_else(|| signal.name.to_string(), |input| title(&signal.name, input))
@@ -139,28 +150,51 @@ impl<'a> ConditionNets<'a> {
         if let [one] = nets {
             return Some(self.net(*one));
         }
-        let Some(kind) = self.assembly.kit.diodes(nets.len()) else {
-            let message =
-                format!("this wish needs {} conditions on one trigger, which plan can't join yet", nets.len());
-            self.assembly.missing.push(Problem::whole(message).hint("write these parts by hand, or split the view"));
-            return None;
-        };
-        let pack = self.assembly.built.part("D", &kind.name, self.assembly.hub, group.to_string());
-        for (net, anode) in nets.iter().zip(&kind.anodes) {
-            let net = self.net(*net);
-            let anode = self.assembly.built.pin(pack, anode);
-            self.assembly.built.join(net, anode);
+        let mut cathodes = Vec::new();
+        let mut rest = nets;
+        while !rest.is_empty() {
+            let Some(kind) = self.assembly.kit.diodes(rest.len()).filter(|kind| !kind.anodes.is_empty()) else {
+                let message = "this wish needs a diode pack for this voltage, and the catalogue has none";
+                self.assembly.missing.push(Problem::whole(message).hint("add one to `own-parts`"));
+                return None;
+            };
+            let (own, others) = rest.split_at(rest.len().min(kind.anodes.len()));
+            let pack = self.assembly.built.part("D", &kind.name, self.assembly.hub, group.to_string());
+            for (net, anode) in own.iter().zip(&kind.anodes) {
+                let net = self.net(*net);
+                let anode = self.assembly.built.pin(pack, anode);
+                self.assembly.built.join(net, anode);
+            }
+            cathodes.push(self.assembly.built.pin(pack, &kind.cathode));
+            rest = others;
         }
-        let cathode = self.assembly.built.pin(pack, &kind.cathode);
-        Some(self.assembly.built.signal_net(group, vec![cathode]))
+        Some(self.assembly.built.signal_net(group, cathodes))
+    }
+
+    /// A net that comes on some time after any of these, when every relay has moved; `supply` feeds the module.
+    pub fn delayed(&mut self, nets: &[NetId], group: &str, supply: &Name) -> Option<usize> {
+        let net = self.any_of(nets, group)?;
+        let Some(kind) = self.assembly.kit.delay() else { return Some(net) };
+        let title = format!("{group}, delay");
+        let module = self.assembly.built.part("DM", &kind.name, self.assembly.hub, title);
+        let shortest = kind.times.map_or(0.1, |times| times.low.value());
+        self.assembly.built.parts[module].more.push(("time", format!("{:.0} ms", shortest * 1000.0)));
+        let [trigger, power, ground, out] =
+            [&kind.input, &kind.power, &kind.ground, &kind.output].map(|pin| self.assembly.built.pin(module, pin));
+        self.assembly.built.join(net, trigger);
+        let feed = self.assembly.supply(supply, "");
+        self.assembly.built.join(feed, power);
+        self.assembly.ground(group, ground);
+        Some(self.assembly.built.signal_net(&format!("{group}, delayed"), vec![out]))
     }
 
     /// The net of a signal, with the parts that make it fit for contacts and triggers.
     fn signal(&mut self, index: usize) -> usize {
         let signal = self.signals[index].clone();
-        if let SignalOrigin::Either(both) = signal.origin {
-            let group = self.coil_title(index);
-            return self.any_of(&both.map(NetId::Signal), &group).unwrap_or(0);
+        if let SignalOrigin::Joined(members) = &signal.origin {
+            let (nets, group) =
+                (members.iter().map(|one| NetId::Signal(*one)).collect::<Vec<_>>(), self.coil_title(index));
+            return self.any_of(&nets, &group).unwrap_or(0);
         }
         let Some(input) = self.assembly.wish.form.inputs.get(&signal.name) else {
             return self.assembly.supply(&signal.name, "");
@@ -171,7 +205,7 @@ impl<'a> ConditionNets<'a> {
             Terminal { end: signal.name.to_string(), at }
         };
         match &signal.origin {
-            SignalOrigin::Supply | SignalOrigin::Either(_) => self.assembly.supply(&signal.name, ""),
+            SignalOrigin::Supply | SignalOrigin::Joined(_) => self.assembly.supply(&signal.name, ""),
             SignalOrigin::Feed => {
                 let net = self.assembly.fused(&group, tap(), None, format!("{group}, tap"));
                 self.buffered(index, net, &group)

@@ -16,7 +16,7 @@ pub struct PlannedReason {
     pub thing: String,
     /// What then no longer shows or works as before: `REAR on dash`, `L1`.
     pub lost: Vec<String>,
-    /// Of a ground wire without which nothing is lost: what it is for.
+    /// Of a ground wire or one of sound without which nothing is lost: what it is for.
     pub beside: Option<String>,
 }
 
@@ -122,6 +122,9 @@ fn sounding(model: &Model, known: &[PlannedReason]) -> Vec<PlannedReason> {
 /// What a ground wire is for, where the current finds a way without it.
 fn beside(model: &Model, wire: &str) -> Option<String> {
     let wire = model.wires.iter().find(|one| one.id.as_str() == wire)?;
+    if wire.ends.iter().any(|pin| model.pin(*pin).domain == Domain::Audio) {
+        return Some("sound".to_string());
+    }
     (wire.domain == Domain::Ground).then(|| "the return current, so that no shield carries it".to_string())
 }
 

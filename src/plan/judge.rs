@@ -4,7 +4,7 @@ use crate::costs::CostTable;
 use crate::explain::{PlannedReason, reasons};
 use crate::figures::{AddedThings, FeedFigure, ProposalFigures, feeds, measure};
 use crate::texts::Instead;
-use check::Severity;
+use check::{Report, Severity};
 use facts::Facts;
 use form::Texts;
 use job::{Job, Stop};
@@ -19,11 +19,9 @@ use std::path::Path;
 pub struct Judgement {
     /// Whether every state could be solved.
     pub solved: bool,
-    /// Notes.
-    pub notes: usize,
     /// States that were solved.
     pub states: usize,
-    /// Each error and warning that follows from no other.
+    /// Each error and warning. While candidates are compared, no cause is searched for, so that all count.
     pub findings: Vec<SeriousFinding>,
     /// The most that each feed of the vehicle supplies.
     pub feeds: Vec<FeedFigure>,
@@ -48,6 +46,8 @@ pub struct SeriousFinding {
     pub blank: bool,
     /// The wire on that line; of a lifted ground, with those that meet it in splices.
     pub wires: Vec<MarkedWire>,
+    /// The other wires on the path of the current, the one with the highest resistance first.
+    pub path: Vec<MarkedWire>,
 }
 
 /// A wire that a finding marks.
@@ -87,6 +87,28 @@ fn marked(model: &Model, line: usize, joined: bool) -> Vec<MarkedWire> {
     all.into_iter().map(|id| marked_wire(model, id)).collect()
 }
 
+/// Share of the resistance of a path below which more copper in a wire does not help.
+const MATTERS: f64 = 0.1;
+
+/// The wires on the path of a finding that matter, but the one that it marks; the one with the highest resistance first.
+fn path(facts: &Facts, finding: &check::Finding) -> Vec<MarkedWire> {
+    let model = facts.model;
+    let on_path = |id: &WireId| {
+        let name = facts.names().wire(*id);
+        finding.evidence.path.iter().any(|point| point.through.as_ref() == Some(&name))
+    };
+    let own = |id: &WireId| model.wire(*id).place.line != finding.place.line;
+    let mut all: Vec<WireId> = (0..model.wires.len()).map(WireId).filter(own).filter(on_path).collect();
+    let resistance = |id: &WireId| {
+        let wire = model.wire(*id);
+        wire.length.map_or(0.0, |length| length.value()) / wire.gauge.area()
+    };
+    let sum: f64 = all.iter().map(resistance).sum();
+    all.retain(|id| resistance(id) > MATTERS * sum);
+    all.sort_by(|a, b| resistance(b).total_cmp(&resistance(a)));
+    all.into_iter().map(|id| marked_wire(model, id)).collect()
+}
+
 /// Half as much copper more, or what the terminals at its ends take, if that is more than now.
 fn marked_wire(model: &Model, id: WireId) -> MarkedWire {
     let wire = model.wire(id);
@@ -107,6 +129,8 @@ fn marked_wire(model: &Model, id: WireId) -> MarkedWire {
 
 /// What else a judged job can be asked without solving it again.
 pub trait Further {
+    /// Notes of `check`.
+    fn notes(&self) -> usize;
     /// Its figures; `None` when the job is ended.
     fn figures(&self, added: &AddedThings, costs: &CostTable) -> Option<ProposalFigures>;
     /// What each part and wire is for; empty when the job is ended.
@@ -116,6 +140,9 @@ pub trait Further {
 struct JudgedJob<'j>(&'j Job<'j>);
 
 impl Further for JudgedJob<'_> {
+    fn notes(&self) -> usize {
+        self.0.report().map_or(0, |report| report.count(Severity::Note))
+    }
     fn figures(&self, added: &AddedThings, costs: &CostTable) -> Option<ProposalFigures> {
         measure(self.0, added, costs).ok()
     }
@@ -136,9 +163,20 @@ pub fn judge<T>(
     then: impl FnOnce(&mut Judgement, &dyn Further) -> T,
 ) -> Result<(Judgement, T), String> {
     let job = read(texts, path, text)?;
-    let mut judgement = verdict(&job).map_err(|_| "interrupted".to_string())?;
+    let judged = job.unfolded_report().and_then(|report| verdict(&job, &report));
+    let mut judgement = judged.map_err(|_| "interrupted".to_string())?;
     let more = then(&mut judgement, &JudgedJob(&job));
     Ok((judgement, more))
+}
+
+/// What is wrong with a spec's text, without what follows from something else.
+///
+/// # Errors
+/// As [`judge`].
+pub fn roots(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, String> {
+    let job = read(texts, path, text)?;
+    let judged = job.report().and_then(|report| verdict(&job, report));
+    judged.map_err(|_| "interrupted".to_string())
 }
 
 fn read<'j>(texts: &dyn Texts, path: &Path, text: &str) -> Result<Job<'j>, String> {
@@ -161,8 +199,8 @@ fn gauges_of(model: &Model) -> BTreeMap<String, Gauge> {
     model.wires.iter().map(|wire| (wire.id.to_string(), wire.gauge)).collect()
 }
 
-fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
-    let (report, model, facts) = (job.report()?, job.model()?, job.facts()?);
+fn verdict<'j>(job: &'j Job<'j>, report: &Report) -> Result<Judgement, Stop> {
+    let (model, facts) = (job.model()?, job.facts()?);
     let text = model.sources.files.first().map_or("", |file| file.text.as_str());
     let serious = |finding: &check::Finding| SeriousFinding {
         rule: finding.rule.to_string(),
@@ -172,12 +210,12 @@ fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
         line: text.lines().nth(finding.place.line.saturating_sub(1)).unwrap_or("").to_string(),
         blank: finding.rule == "time/relay-race" && is_blank(facts, finding),
         wires: marked(model, finding.place.line, finding.rule == "load/video-ground-lift"),
+        path: path(facts, finding),
     };
     let findings: Vec<SeriousFinding> =
         report.roots().filter(|finding| finding.severity != Severity::Note).map(serious).collect();
     Ok(Judgement {
         solved: report.passes() || report.count(Severity::Error) > 0,
-        notes: report.count(Severity::Note),
         states: job.solved()?.table().rows.len(),
         findings,
         feeds: feeds(job.facts()?, model),

@@ -1,7 +1,7 @@
 //! The kinds of part that a proposal is built from, found in the catalogue by what is inside them.
 
 use catalogue::Catalogue;
-use catalogue::part_form::{Across, Family, Inside, PartForm, PassesForm, TimerKind, VideoFormat};
+use catalogue::part_form::{Across, Family, Inside, PartForm, PassesForm, Shields, TimerKind, VideoFormat};
 use form::values::Draw;
 use form::{Expr, Name};
 use quantity::{Amps, Seconds, Span, Volts};
@@ -148,10 +148,19 @@ impl<'c> Kit<'c> {
 
     /// A module that keeps its output on for a time after its one trigger.
     pub fn hold(&self) -> Option<ModuleKind> {
+        self.timer(TimerKind::Hold)
+    }
+
+    /// A module that turns its output on some time after its one trigger.
+    pub fn delay(&self) -> Option<ModuleKind> {
+        self.timer(TimerKind::Delay)
+    }
+
+    fn timer(&self, wanted: TimerKind) -> Option<ModuleKind> {
         self.of(Family::Module).find_map(|(name, kind)| {
             let mut module = module_of(name, kind)?;
             let [timer] = &timers(kind)[..] else { return None };
-            if timer.kind != TimerKind::Hold {
+            if timer.kind != wanted {
                 return None;
             }
             module.times = timer.times.map(|times| times.0);
@@ -179,10 +188,20 @@ impl<'c> Kit<'c> {
         self.of(Family::SolidState).find_map(|(name, kind)| module_of(name, kind))
     }
 
-    /// A diode pack with at least `anodes` anodes, the smallest.
+    /// The smallest diode pack with at least `anodes` anodes; if there is none, the largest.
     pub fn diodes(&self, anodes: usize) -> Option<DiodeKind> {
-        let packs = self.of(Family::Diode).filter_map(|(name, kind)| diodes_of(name, kind));
-        packs.filter(|pack| pack.anodes.len() >= anodes).min_by_key(|pack| pack.anodes.len())
+        let packs = || self.of(Family::Diode).filter_map(|(name, kind)| diodes_of(name, kind));
+        let enough = packs().filter(|pack| pack.anodes.len() >= anodes).min_by_key(|pack| pack.anodes.len());
+        enough.or_else(|| packs().max_by_key(|pack| pack.anodes.len()))
+    }
+
+    /// What passes a picture of one of these formats and keeps the shields of its cables apart: its pins.
+    pub fn isolator(&self, formats: &[VideoFormat]) -> Option<(&'c str, [&'c Name; 2])> {
+        self.of(Family::Selector).find_map(|(name, kind)| {
+            let [Inside::Passes(pass)] = &kind.inside[..] else { return None };
+            let passes = pass.when.is_none() && formats.iter().any(|format| kind.formats.contains(format));
+            (passes && kind.shields == Some(Shields::Apart)).then_some((name, [&pass.from.value, &pass.to.value]))
+        })
     }
 
     /// A splitter that passes one of these formats; if there is none for this voltage, one for a lower voltage.

@@ -8,6 +8,7 @@
 
 mod again;
 mod assemble;
+mod attempts;
 mod awake;
 mod bound;
 mod breaks;
@@ -25,6 +26,7 @@ mod cover;
 mod distances;
 mod earlier;
 mod explain;
+mod feeds;
 mod figures;
 mod harness;
 mod judge;
@@ -91,7 +93,7 @@ pub enum Unplanned {
 /// Why there is no proposal.
 pub fn plan(texts: &dyn Texts, path: &Path, builtin: &Catalogue, explains: bool) -> Result<Proposal, Unplanned> {
     let wish = WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
-    let asked = AskedOf { kind: ProposalKind::FewestParts, earlier: None, explains, costs: None };
+    let asked = AskedOf { kind: ProposalKind::FewestParts, earlier: None, explains, costs: None, passed: None };
     searched(texts, path, &wish, &asked)
 }
 
@@ -117,7 +119,16 @@ pub fn title(texts: &dyn Texts, path: &Path) -> Option<String> {
     Some(job.title.0?.value.0)
 }
 
-/// Plans the wish at `path` in up to `MOST` ways that differ, the one with the fewest parts first.
+/// The proposals of a wish, the one with the fewest parts first, and the kinds that are not among them.
+#[derive(Debug, Clone)]
+pub struct ProposalChoices {
+    /// Up to `MOST`, each with another wiring.
+    pub offered: Vec<ProposalChoice>,
+    /// Each other kind, and why it is left out.
+    pub left_out: Vec<(ProposalKind, String)>,
+}
+
+/// Plans the wish at `path` in every kind.
 ///
 /// # Errors
 /// Why there is not even the first.
@@ -126,25 +137,47 @@ pub fn choices(
     path: &Path,
     builtin: &Catalogue,
     costs: &CostTable,
-) -> Result<Vec<ProposalChoice>, Unplanned> {
+) -> Result<ProposalChoices, Unplanned> {
     let wish = WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
-    let mut all: Vec<ProposalChoice> = Vec::new();
+    let mut all = ProposalChoices { offered: Vec::new(), left_out: Vec::new() };
     for kind in ProposalKind::ALL {
-        let asked = AskedOf { kind, earlier: None, explains: true, costs: Some(costs) };
+        if all.offered.len() == MOST {
+            all.left_out.push((kind, format!("not planned: {MOST} proposals are enough")));
+            continue;
+        }
+        // What the first one passed with is tried first.
+        let passed = all.offered.first().and_then(|first| first.proposal.passed.clone());
+        let asked = AskedOf { kind, earlier: None, explains: true, costs: Some(costs), passed: passed.as_ref() };
         let proposal = match searched(texts, path, &wish, &asked) {
             Ok(proposal) => proposal,
-            Err(why) if all.is_empty() => return Err(why),
-            Err(_) => continue,
+            Err(why) if all.offered.is_empty() => return Err(why),
+            Err(why) => {
+                all.left_out.push((kind, refused(&why)));
+                continue;
+            }
         };
-        if all.len() == MOST || all.iter().any(|known| known.proposal.text == proposal.text) {
+        if let Some(same) = all.offered.iter().position(|known| known.proposal.text == proposal.text) {
+            all.left_out.push((kind, format!("the same wiring as proposal {}", same + 1)));
             continue;
         }
         let Some(figures) = proposal.figures.clone() else {
             return Err(Unplanned::Refused(spec::read(texts, path).sources, Refusal::Interrupted));
         };
-        all.push(ProposalChoice { kind, proposal, figures });
+        all.offered.push(ProposalChoice { kind, proposal, figures });
     }
     Ok(all)
+}
+
+/// Why a kind can't be planned: its first problem.
+fn refused(why: &Unplanned) -> String {
+    let Unplanned::Refused(
+        _,
+        Refusal::Conflict(problems) | Refusal::Beyond(problems) | Refusal::Unproved { problems, .. },
+    ) = why
+    else {
+        return "cannot be planned".to_string();
+    };
+    problems.first().map_or_else(String::new, |problem| format!("cannot be planned: {}", problem.message))
 }
 
 /// Proposals that are offered.

@@ -3,7 +3,7 @@
 use crate::choose::Arranged;
 use crate::minimal::{Demand, MOST_TRIED, Points, smaller};
 use crate::network::{ContactNetwork, Nature, TargetTerms};
-use crate::signals::{OfferedSignal, SignalOrigin};
+use crate::signals::{MOST_ON_A_COIL, OfferedSignal, SignalOrigin};
 use crate::targets::{LiveTarget, LoadWish, PictureSlot, ScreenWish, live};
 use crate::wish::WishRead;
 use form::Name;
@@ -34,8 +34,10 @@ pub struct LogicProof {
     pub least: usize,
     /// Networks that were tried for the proof.
     pub tried: usize,
-    /// Whether only networks with one signal on each coil were compared: diodes can join two.
-    pub alone: bool,
+    /// Most signals on one coil, through diodes, in the networks that were compared; nothing where more can't help.
+    pub most_on_a_coil: Option<usize>,
+    /// Whether smaller networks were looked for at all.
+    pub searched: bool,
 }
 
 impl LogicProof {
@@ -46,17 +48,34 @@ impl LogicProof {
             1 => "1 relay for logic".to_string(),
             n => format!("{n} relays for logic"),
         };
+        if self.least < self.relays {
+            let why = match (self.searched, self.tried) {
+                (false, _) => "no search, since fewer would drop out while a contact moves".to_string(),
+                (true, 0) => "the wish has too many combinations for the search".to_string(),
+                (true, tried) => format!("the search stopped after {tried} networks"),
+            };
+            return format!("{relays}, not proved minimal: at least {} needed; {why}", self.least);
+        }
         let tried = match self.tried {
             0 => ": as many signals need a coil of their own".to_string(),
             tried => format!(": none of {tried} networks with fewer does what the wish says"),
         };
-        match self.least {
-            least if least == self.relays && self.alone => {
-                format!("{relays}, proved minimal of those with one signal on each coil{tried}")
-            }
-            least if least == self.relays => format!("{relays}, proved minimal{tried}"),
-            least => format!("{relays}, not proved minimal: at least {least} needed"),
-        }
+        let of = match self.most_on_a_coil {
+            None => String::new(),
+            Some(1) => " of those with one signal on each coil".to_string(),
+            Some(most) => format!(" of those with up to {most} signals on a coil"),
+        };
+        format!("{relays}, proved minimal{of}{tried}")
+    }
+
+    /// The proof for networks with one signal on each coil. One relay at most shares no coil.
+    fn alone(relays: usize, least: usize, tried: usize) -> LogicProof {
+        LogicProof { relays, least, tried, most_on_a_coil: (relays > 1).then_some(1), searched: true }
+    }
+
+    /// For a network for which no smaller one was looked for.
+    pub fn unsearched(relays: usize, bound: usize) -> LogicProof {
+        LogicProof { searched: false, ..LogicProof::alone(relays, bound.min(relays), 0) }
     }
 }
 
@@ -105,89 +124,95 @@ pub fn fewest(
     (settled, bound): (bool, usize),
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
     let relays = network.relays.len();
-    // Without a coil, none is shared.
-    let mut proof = LogicProof { relays, least: relays, tried: 0, alone: relays > 1 };
-    if bound >= network.relays.len() {
-        return (network, screens, proof);
+    if bound >= relays {
+        return (network, screens, LogicProof::alone(relays, relays, 0));
     }
-    let (mut network, mut screens) = (network, screens);
-    let counts: Vec<usize> = plan.screens.iter().map(|(_, _, all)| if settled { 1 } else { all.len() }).collect();
-    let all: usize = counts.iter().product();
     let Some(points) = SignalPoints::new(wish, plan, signals) else {
-        return (network, screens, LogicProof { least: bound.min(proof.relays), ..proof });
+        return (network, screens, LogicProof::alone(relays, bound, 0));
     };
-    for number in 0..all.min(ARRANGEMENTS) {
-        let mut rest = number;
-        let nth: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
-        let Some(arranged) = with_arrangements(plan, &nth) else { continue };
-        let targets = points.targets(plan, &arranged);
-        let (found, least) = smaller(&points.demand(&targets, &[]), network.relays.len(), &mut proof.tried);
-        match found {
-            Some(mut better) => {
-                better.coils = plan.loads.len();
-                (network, screens) = (better, arranged);
-            }
-            None => proof.least = proof.least.min(least),
-        }
-    }
-    if all > ARRANGEMENTS {
-        proof.least = 0;
-    }
-    proof.relays = network.relays.len();
-    proof.alone = proof.relays > 1;
-    proof.least = proof.least.max(bound).min(proof.relays);
-    (network, screens, proof)
+    let mut search = LogicSearch { plan, points: &points, best: (network, screens), tried: 0 };
+    let least = search.run(&[], settled);
+    let ((network, screens), tried) = (search.best, search.tried);
+    let relays = network.relays.len();
+    (network, screens, LogicProof::alone(relays, least.max(bound).min(relays), tried))
 }
 
-/// Looks for a network with fewer relays still, where diodes join two signals on a coil: `all` are the signals of the plan,
-/// and behind them the pairs. Over the same arrangements.
+/// Looks for a network with fewer relays still, where diodes join signals on a coil: `all` are the signals of the plan, and
+/// behind them the sets of them. Over the same arrangements, with pairs first.
 pub fn shared(
     wish: &WishRead,
     plan: &LogicPlan,
     all: &[OfferedSignal],
-    (network, screens, proof): (ContactNetwork, ArrangedScreens, LogicProof),
+    (network, screens, alone): (ContactNetwork, ArrangedScreens, LogicProof),
     settled: bool,
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
-    let pair = |signal: &OfferedSignal| match signal.origin {
-        SignalOrigin::Either(pair) => Some(pair),
+    let members = |signal: &OfferedSignal| match &signal.origin {
+        SignalOrigin::Joined(members) => Some(members.clone()),
         _ => None,
     };
-    let joined: Vec<[usize; 2]> = all.iter().filter_map(pair).collect();
+    let joined: Vec<Vec<usize>> = all.iter().filter_map(members).collect();
     let own = &all[..all.len() - joined.len()];
-    let counts: Vec<usize> = plan.screens.iter().map(|(_, _, all)| if settled { 1 } else { all.len() }).collect();
-    let number: usize = counts.iter().product();
-    let points = SignalPoints::new(wish, plan, own).filter(|_| !joined.is_empty() && network.relays.len() > 1);
-    let Some(points) = points.filter(|_| number <= ARRANGEMENTS) else { return (network, screens, proof) };
-    let mut best = (network, screens, proof);
-    let (mut tried, mut least) = (MOST_TRIED - MOST_SHARED, best.2.relays);
-    for index in 0..number {
-        let mut rest = index;
-        let nth: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
-        let Some(arranged) = with_arrangements(plan, &nth) else { continue };
-        let targets = points.targets(plan, &arranged);
-        let (found, sure) = smaller(&points.demand(&targets, &joined), best.2.relays, &mut tried);
-        match found {
-            Some(mut better) => {
-                better.coils = plan.loads.len();
-                best.2.relays = better.relays.len();
-                (best.0, best.1) = (better, arranged);
-            }
-            None => least = least.min(sure),
+    if joined.is_empty() || network.relays.len() < 2 {
+        return (network, screens, alone);
+    }
+    let Some(points) = SignalPoints::new(wish, plan, own) else { return (network, screens, alone) };
+    let mut search = LogicSearch { plan, points: &points, best: (network, screens), tried: 0 };
+    let mut proof = alone;
+    for most in [2, MOST_ON_A_COIL] {
+        let sets = joined.iter().take_while(|set| set.len() <= most).count();
+        search.tried = MOST_TRIED - MOST_SHARED;
+        let least = search.run(&joined[..sets], settled);
+        let (relays, tried) = (search.best.0.relays.len(), search.tried - (MOST_TRIED - MOST_SHARED));
+        if least >= relays {
+            // Fewer than two relays share no coil.
+            let most_on_a_coil = (relays > 1 && most < own.len()).then_some(most);
+            proof = LogicProof { relays, least: relays, tried: alone.tried + tried, most_on_a_coil, searched: true };
+        } else if relays < proof.relays {
+            // The other proof is of networks with fewer signals on a coil.
+            proof = LogicProof { relays, least, tried, most_on_a_coil: Some(most), searched: true };
+        }
+        if relays < 2 {
+            break;
         }
     }
-    let tried = tried - (MOST_TRIED - MOST_SHARED);
-    let proved = least >= best.2.relays;
-    if best.2.relays < proof.relays {
-        // The other proof is of networks with one signal on each coil.
-        best.2 = LogicProof { relays: best.2.relays, least: least.min(best.2.relays), tried, alone: false };
-    } else if proved {
-        best.2 = LogicProof { least: best.2.relays, tried: proof.tried + tried, alone: false, ..proof };
-    }
-    best
+    (search.best.0, search.best.1, proof)
 }
 
-/// Networks with shared coils that are tried at most.
+/// Networks with shared coils that are tried at most, with pairs and then with larger sets.
 const MOST_SHARED: usize = 40_000;
+
+/// A search over the arrangements of the pictures.
+struct LogicSearch<'a> {
+    plan: &'a LogicPlan,
+    points: &'a SignalPoints,
+    best: (ContactNetwork, ArrangedScreens),
+    tried: usize,
+}
+
+impl LogicSearch<'_> {
+    /// Looks for networks with fewer relays than the best so far. Returns how many relays are needed at least.
+    fn run(&mut self, joined: &[Vec<usize>], settled: bool) -> usize {
+        let counts: Vec<usize> =
+            self.plan.screens.iter().map(|(_, _, all)| if settled { 1 } else { all.len() }).collect();
+        let number: usize = counts.iter().product();
+        let mut least = self.best.0.relays.len();
+        for index in 0..number.min(ARRANGEMENTS) {
+            let mut rest = index;
+            let nth: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
+            let Some(arranged) = with_arrangements(self.plan, &nth) else { continue };
+            let targets = self.points.targets(self.plan, &arranged);
+            let demand = self.points.demand(&targets, joined);
+            match smaller(&demand, self.best.0.relays.len(), &mut self.tried) {
+                (Some(mut better), _) => {
+                    better.coils = self.plan.loads.len();
+                    self.best = (better, arranged);
+                }
+                (None, sure) => least = least.min(sure),
+            }
+        }
+        if number > ARRANGEMENTS { 0 } else { least }
+    }
+}
 
 /// Combinations of positions with the same signals, as one point.
 struct SignalPoints {
@@ -247,7 +272,7 @@ impl SignalPoints {
         screens.iter().flat_map(of_screen).chain(loads).collect()
     }
 
-    fn demand<'a>(&'a self, targets: &'a [(Points, Points)], joined: &'a [[usize; 2]]) -> Demand<'a> {
+    fn demand<'a>(&'a self, targets: &'a [(Points, Points)], joined: &'a [Vec<usize>]) -> Demand<'a> {
         Demand {
             natures: &self.natures,
             on: &self.on,

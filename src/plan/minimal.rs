@@ -25,8 +25,8 @@ pub struct Demand<'a> {
     pub targets: &'a [(Points, Points)],
     /// All points.
     pub all: Points,
-    /// Pairs of signals that can share a coil, through diodes.
-    pub joined: &'a [[usize; 2]],
+    /// Sets of signals that can share a coil, through diodes.
+    pub joined: &'a [Vec<usize>],
 }
 
 /// Networks that are tried at most, over all calls that share a count.
@@ -85,9 +85,11 @@ struct Search<'a> {
     nets: Vec<(NetId, Points)>,
     /// The relays: their signals, and the indices of the nets that feed them.
     relays: Vec<(usize, usize)>,
+    /// The signals that a coil can be on: of those that are on at the same points, the first.
+    coils: Vec<usize>,
     gates: Vec<Option<usize>>,
     all: Points,
-    joined: &'a [[usize; 2]],
+    joined: &'a [Vec<usize>],
 }
 
 impl<'a> Search<'a> {
@@ -103,9 +105,11 @@ impl<'a> Search<'a> {
         let supplies = demand.supplies.iter().map(|(supply, live)| (NetId::Supply(*supply), *live));
         let nets = signals.iter().enumerate().map(|(s, on)| (NetId::Signal(s), *on)).chain(supplies).collect();
         // Joined signals are for coils alone.
-        signals.extend(demand.joined.iter().map(|[a, b]| signals[*a] | signals[*b]).collect::<Vec<Points>>());
+        let of_members = |members: &Vec<usize>| members.iter().fold(0, |sum, s| sum | signals[*s]);
+        signals.extend(demand.joined.iter().map(of_members).collect::<Vec<Points>>());
+        let coils = (0..signals.len()).filter(|s| !signals[..*s].contains(&signals[*s])).collect();
         let (targets, all, joined) = (demand.targets, demand.all, demand.joined);
-        Search { targets, signals, nets, relays: Vec::new(), gates, all, joined }
+        Search { targets, signals, nets, relays: Vec::new(), coils, gates, all, joined }
     }
 
     /// Tries every way to add this number of relays, from a place in their order on. Leaves the first that serves.
@@ -116,7 +120,8 @@ impl<'a> Search<'a> {
         }
         for net in from.0..self.nets.len() {
             let first = if net == from.0 { from.1 } else { 0 };
-            for signal in first..self.signals.len() {
+            for at in first..self.coils.len() {
+                let signal = self.coils[at];
                 let (fed, coil) = (self.nets[net].1, self.signals[signal]);
                 let (made, rest) = (fed & coil, fed & !coil & self.all);
                 if made == 0 || rest == 0 {
@@ -125,7 +130,7 @@ impl<'a> Search<'a> {
                 let relay = self.relays.len();
                 self.relays.push((signal, net));
                 self.nets.extend([(NetId::Made(relay), made), (NetId::Rest(relay), rest)]);
-                if self.run(relays - 1, (net, signal + 1), tried) {
+                if self.run(relays - 1, (net, at + 1), tried) {
                     return true;
                 }
                 self.relays.pop();
@@ -151,7 +156,7 @@ impl<'a> Search<'a> {
         gates.resize(self.signals.len(), None);
         let mut network = ContactNetwork {
             gates,
-            joined: self.joined.iter().enumerate().map(|(i, both)| (own + i, *both)).collect(),
+            joined: self.joined.iter().enumerate().map(|(i, members)| (own + i, members.clone())).collect(),
             used: vec![false; self.signals.len()],
             ..ContactNetwork::default()
         };
@@ -191,14 +196,14 @@ mod tests {
     fn two_signals_share_a_coil() {
         let natures = [0, 1].map(|group| Nature { rank: 1, gated: false, group });
         let (on, targets) = ([0b1010, 0b1100], [(0b0001, 0b1110)]);
-        let search = |joined: &[[usize; 2]]| -> (Option<ContactNetwork>, usize) {
+        let search = |joined: &[Vec<usize>]| -> (Option<ContactNetwork>, usize) {
             let supplies = &[(0, 0b1111)];
             let demand =
                 Demand { natures: &natures, on: &on, logic: 0b1111, supplies, targets: &targets, all: 0b1111, joined };
             smaller(&demand, 2, &mut 0)
         };
         assert!(search(&[]).0.is_none());
-        let (found, relays) = search(&[[0, 1]]);
+        let (found, relays) = search(&[vec![0, 1]]);
         let network = found.expect("one relay does it");
         assert_eq!((relays, network.relays[0].signal, network.leaves.clone()), (1, 2, vec![vec![NetId::Rest(0)]]));
         assert!(network.is_fed_by(2, 0) && network.is_fed_by(2, 1) && network.used[0] && network.used[1]);

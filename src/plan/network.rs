@@ -66,8 +66,8 @@ pub struct ContactNetwork {
     pub leaves: Vec<Vec<NetId>>,
     /// How many of the last targets are coils of relays for loads.
     pub coils: usize,
-    /// The signals that are two others, joined through diodes.
-    pub joined: BTreeMap<usize, [usize; 2]>,
+    /// The signals that are others, joined through diodes.
+    pub joined: BTreeMap<usize, Vec<usize>>,
 }
 
 impl ContactNetwork {
@@ -190,7 +190,8 @@ impl ContactNetwork {
 
     /// Whether a signal is another one, or is fed by it.
     pub fn is_fed_by(&self, signal: usize, feed: usize) -> bool {
-        let joined = self.joined.get(&signal).is_some_and(|both| both.iter().any(|one| self.is_fed_by(*one, feed)));
+        let joined =
+            self.joined.get(&signal).is_some_and(|members| members.iter().any(|one| self.is_fed_by(*one, feed)));
         joined
             || signal == feed
             || self.gates.get(signal).copied().flatten().is_some_and(|gate| self.is_fed_by(gate, feed))
@@ -207,10 +208,19 @@ impl ContactNetwork {
         }
     }
 
+    /// Whether a way to a net goes through a contact that is made at rest: it is live until that relay has moved.
+    pub fn waits_for_a_relay(&self, net: NetId) -> bool {
+        match net {
+            NetId::Supply(_) | NetId::Signal(_) => false,
+            NetId::Rest(_) => true,
+            NetId::Made(relay) => self.relays[relay].from.iter().any(|net| self.waits_for_a_relay(*net)),
+        }
+    }
+
     /// Notes that a signal is used, with everything that feeds it.
     fn mark(&mut self, net: NetId) {
         let NetId::Signal(mut signal) = net else { return };
-        for one in self.joined.get(&signal).copied().into_iter().flatten() {
+        for one in self.joined.get(&signal).cloned().into_iter().flatten() {
             self.mark(NetId::Signal(one));
         }
         loop {

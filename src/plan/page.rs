@@ -1,7 +1,7 @@
 //! Proposals side by side, as a page.
 
-use crate::ProposalChoice;
 use crate::figures::{FailureFigure, FeedFigure};
+use crate::{ProposalChoice, ProposalChoices};
 use book::lists::proposals::{ProposalFailure, ProposalFeed, ProposalSheet, ProposalTable};
 use tera::{Context, Tera};
 
@@ -11,9 +11,10 @@ const TEMPLATE: &str = include_str!("choices.html");
 const LISTED: usize = 3;
 
 /// The proposals as the build book shows them. `wish` is the name of the wish's file; `spec` the text that the book builds.
-pub fn proposal_table(choices: &[ProposalChoice], wish: &str, spec: Option<&str>) -> ProposalTable {
-    let built = spec.and_then(|spec| choices.iter().position(|choice| choice.proposal.text == spec));
-    let sheets = choices.iter().enumerate().map(|(i, choice)| shown(i + 1, choice)).collect();
+pub fn proposal_table(choices: &ProposalChoices, wish: &str, spec: Option<&str>) -> ProposalTable {
+    let offered = &choices.offered;
+    let built = spec.and_then(|spec| offered.iter().position(|choice| choice.proposal.text == spec));
+    let sheets = offered.iter().enumerate().map(|(i, choice)| shown(i + 1, choice)).collect();
     ProposalTable { wish: wish.to_string(), built: built.map(|index| index + 1), sheets }
 }
 
@@ -21,7 +22,7 @@ pub fn proposal_table(choices: &[ProposalChoice], wish: &str, spec: Option<&str>
 ///
 /// # Errors
 /// Only if the template is wrong; a test renders it.
-pub fn choices_page(choices: &[ProposalChoice], title: &str, wish: &str, cautions: &[&str]) -> Result<String, String> {
+pub fn choices_page(choices: &ProposalChoices, title: &str, wish: &str, cautions: &[&str]) -> Result<String, String> {
     let mut tera = Tera::default();
     tera.add_raw_template("choices.html", TEMPLATE).map_err(|e| e.to_string())?;
     let table = proposal_table(choices, wish, None);
@@ -30,6 +31,9 @@ pub fn choices_page(choices: &[ProposalChoice], title: &str, wish: &str, caution
     context.insert("wish", wish);
     context.insert("cautions", cautions);
     context.insert("proposals", &table.sheets);
+    let left_out: Vec<[String; 2]> =
+        choices.left_out.iter().map(|(kind, why)| [crate::words::sentence(kind.words()), why.clone()]).collect();
+    context.insert("left_out", &left_out);
     tera.render("choices.html", &context).map_err(|e| e.to_string())
 }
 

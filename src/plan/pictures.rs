@@ -1,13 +1,16 @@
 //! Picture cables: from each source to the input that shows it; with several inputs, through splitters.
 
 use crate::assemble::Assembler;
+use crate::conflict::Refusal;
 use crate::harness::{Terminal, WireLook};
-use crate::kit::SplitterKind;
+use crate::kit::{Kit, SplitterKind};
+use crate::targets::ScreenWish;
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
 use catalogue::part_form::{Domain, PartForm, PinRole, VideoFormat};
-use form::{Name, Problem};
+use form::{Name, Placed, Problem};
 use quantity::Amps;
+use spec::PartEntry;
 use std::collections::BTreeSet;
 
 /// An input that shows the picture of a source.
@@ -45,26 +48,74 @@ pub fn wire(assembly: &mut Assembler, needs: &[PictureNeed], done: &BTreeSet<Str
             continue;
         }
         let title = entry.title.as_ref().map_or_else(|| source.value.to_string(), |title| title.0.to_lowercase());
+        let formats = sent(entry, kind);
+        let isolator = assembly.kit.isolator(&formats).filter(|_| assembly.isolated.contains(&source.value));
+        let from = match isolator {
+            Some((name, pins)) => {
+                let part = assembly.built.part("ISO", name, first.input.at, format!("Isolator for {title}"));
+                let [to, out] = pins.map(|pin| assembly.built.pin(part, pin));
+                cable(assembly, from, to, &title);
+                out
+            }
+            None => from,
+        };
         if others.is_empty() {
             cable(assembly, from, first.input.clone(), &title);
             continue;
         }
-        let formats = entry.format.as_ref().map_or_else(|| kind.formats.clone(), |format| vec![format.value]);
-        let Some(splitter) = assembly.kit.splitter(&formats) else {
-            assembly.missing.push(no_splitter(entry.use_.place, &source.value, &formats));
-            continue;
-        };
+        // OK because `can_split` has asked for it.
+        let Some(splitter) = assembly.kit.splitter(&formats) else { continue };
         split(assembly, &splitter, from, &own, &title);
     }
 }
 
-fn no_splitter(place: form::Place, source: &Name, formats: &[VideoFormat]) -> Problem {
-    let words: Vec<&str> = formats.iter().map(|format| format.word()).collect();
-    let message = format!(
-        "this wish needs the picture of {source} at two places, and the catalogue has no splitter for {} at this voltage",
-        words.join(" or ")
-    );
-    Problem::at(place, message).hint("add one to `own-parts`, or show this picture on one screen")
+/// The formats that a camera or source sends: the one that the wish names, or every one of its kind.
+pub fn sent(entry: &PartEntry, kind: &PartForm) -> Vec<VideoFormat> {
+    entry.format.as_ref().map_or_else(|| kind.formats.clone(), |format| vec![format.value])
+}
+
+/// Checks that every picture that several screens show can be split.
+///
+/// # Errors
+/// Each one that no splitter of the catalogue passes, with the views that ask for it.
+pub fn can_split(wish: &WishRead, kit: &Kit, screens: &[&ScreenWish]) -> Result<(), Refusal> {
+    let mut problems = Vec::new();
+    for (name, entry) in entries(&wish.form) {
+        let Some((_, kind)) = wish.part(&name.value) else { continue };
+        let pictures = screens.iter().flat_map(|screen| &screen.pictures);
+        let shown: Vec<&Placed<Name>> = pictures.filter(|picture| picture.value == name.value).collect();
+        let formats = sent(entry, kind);
+        if shown.len() < 2 || kit.splitter(&formats).is_some() {
+            continue;
+        }
+        let words: Vec<&str> = formats.iter().map(|format| format.word()).collect();
+        let message = format!(
+            "{} screens show {}, and the catalogue has no splitter for {} at this voltage",
+            shown.len(),
+            name.value,
+            words.join(" or ")
+        );
+        let mut problem = Problem::at(entry.use_.place, message).label("one picture for each");
+        for view in shown {
+            problem = problem.also(view.place, "this view needs it");
+        }
+        problems.push(problem.hint(splits(wish, kit, entry, kind)));
+    }
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Conflict(problems)) }
+}
+
+/// The smallest change after which a picture can be split.
+fn splits(wish: &WishRead, kit: &Kit, entry: &PartEntry, kind: &PartForm) -> String {
+    if let Some(format) = kind.formats.iter().find(|format| kit.splitter(&[**format]).is_some()) {
+        return format!("write `format: {format}`, which a splitter passes, or show it on one screen");
+    }
+    let fits = |other: &PartForm| {
+        other.family == kind.family && other.nominal == kind.nominal && kit.splitter(&other.formats).is_some()
+    };
+    match wish.catalogue.iter().find(|(name, other)| *name != entry.use_.as_str() && fits(other)) {
+        Some((name, _)) => format!("write `use: {name}`, whose picture a splitter passes, or show it on one screen"),
+        None => "show it on one screen, or add a splitter to `own-parts`".to_string(),
+    }
 }
 
 /// A chain of splitters: each feeds an input, and the last one two.

@@ -1,5 +1,6 @@
 //! A candidate as text, with its gauges and ratings, and what `check` says of it.
 
+use crate::attempts::Passed;
 use crate::breaks::Breaks;
 use crate::choice::Choice;
 use crate::choose::Arranged;
@@ -10,7 +11,7 @@ use crate::earlier::EarlierSpec;
 use crate::explain::{PlannedReason, purposes};
 use crate::figures::{AddedThings, ProposalFigures};
 use crate::harness::{Assembled, NewFuse};
-use crate::judge::{Further, Judgement, SeriousFinding, has_gauges, judge};
+use crate::judge::{Further, Judgement, MarkedWire, SeriousFinding, has_gauges, judge};
 use crate::kept::keep;
 use crate::kinds::ProposalKind;
 use crate::lay::{Laid, MOST, lay};
@@ -40,6 +41,8 @@ pub struct AskedOf<'a> {
     pub explains: bool,
     /// The costs, if the proposal is measured.
     pub costs: Option<&'a CostTable>,
+    /// What another kind of proposal passed with: it is tried first.
+    pub passed: Option<&'a Passed>,
 }
 
 /// A complete spec that every check passes.
@@ -69,6 +72,8 @@ pub struct Proposal {
     pub reasons: Vec<PlannedReason>,
     /// Its figures, if they were asked.
     pub figures: Option<ProposalFigures>,
+    /// What it passed with.
+    pub(crate) passed: Option<Passed>,
 }
 /// A candidate with gauges and ratings chosen, judged.
 ///
@@ -164,31 +169,41 @@ impl Sizes {
 const THIN: [&str; 4] = ["load/drop", "load/video-ground-lift", "load/ground-drop", "load/short-clears"];
 
 impl Sizes {
-    /// Gives each wire that a finding marks as too thin more copper. Where the terminals of a connector don't take that, its
-    /// connectors get larger ones; where those of a part don't, its wire ends on a splice beside it. Returns whether
-    /// anything changed.
+    /// Gives each wire that a finding marks as too thin more copper; where that takes no more, another one on the path of the
+    /// current. Returns whether anything changed.
     fn thicken(&mut self, assembled: &Assembled, verdict: &Judgement) -> bool {
-        let thin = verdict.findings.iter().filter(|finding| THIN.contains(&finding.rule.as_str()));
-        let is_pin = |end: &String| assembled.nets.iter().any(|net| net.terminals.iter().any(|t| t.end == *end));
-        let (mut changed, before) = (false, self.pigtails.len());
-        for wire in thin.flat_map(|finding| &finding.wires) {
-            let Some(more) = wire.thicker else { continue };
-            if wire.tight.is_empty() {
-                self.thicker.insert(wire.id.clone(), more);
-                changed = true;
-            } else if wire.tight.iter().all(is_pin) {
-                self.pigtails.extend(wire.tight.iter().cloned());
-            } else if self.current < STRONG {
-                self.current = STRONG;
-                return true;
-            }
+        let thin = || verdict.findings.iter().filter(|finding| THIN.contains(&finding.rule.as_str()));
+        let before = self.pigtails.len();
+        let mut changed = false;
+        for wire in thin().flat_map(|finding| &finding.wires) {
+            changed |= self.thicken_one(assembled, wire);
+        }
+        for finding in thin() {
+            changed = changed || finding.path.iter().any(|wire| self.thicken_one(assembled, wire));
         }
         if self.pigtails.len() > before {
             // The wires have other numbers then.
             self.thicker.clear();
-            changed = true;
         }
         changed
+    }
+
+    /// Gives a wire more copper. Where the terminals of a connector don't take that, its connectors get larger ones; where
+    /// those of a part don't, its wire ends on a splice beside it. Returns whether anything changed.
+    fn thicken_one(&mut self, assembled: &Assembled, wire: &MarkedWire) -> bool {
+        let Some(more) = wire.thicker else { return false };
+        let is_pin = |end: &String| assembled.nets.iter().any(|net| net.terminals.iter().any(|t| t.end == *end));
+        if wire.tight.is_empty() {
+            return self.thicker.insert(wire.id.clone(), more) != Some(more);
+        }
+        if wire.tight.iter().all(is_pin) {
+            let before = self.pigtails.len();
+            self.pigtails.extend(wire.tight.iter().cloned());
+            return self.pigtails.len() > before;
+        }
+        let weak = self.current < STRONG;
+        self.current = if weak { STRONG } else { self.current };
+        weak
     }
 }
 
@@ -239,10 +254,11 @@ impl Round<'_> {
                 std::mem::take(&mut verdict.findings).into_iter().partition(|f| caused_by_wish(choice, f));
             verdict.findings = rest;
             let clean = verdict.solved && verdict.findings.is_empty();
+            let notes = if clean { job.notes() } else { 0 };
             let figures = asked.costs.filter(|_| clean).and_then(|costs| job.figures(&added, costs));
-            (caused, figures, if asked.explains && clean { job.reasons() } else { Vec::new() })
+            (caused, notes, figures, if asked.explains && clean { job.reasons() } else { Vec::new() })
         };
-        let (verdict, (caused, figures, reasons)) =
+        let (verdict, (caused, notes, figures, reasons)) =
             judge(*texts, path, &spec, further).map_err(|said| unread(&spec, said))?;
         if verdict.solved && verdict.findings.is_empty() {
             spec = written(&verdict.gauges, &purposes(&reasons));
@@ -258,11 +274,12 @@ impl Round<'_> {
             splices: laid.splices.len(),
             logic: Some(choice.proof),
             states: verdict.states,
-            notes: verdict.notes,
+            notes,
             warnings: caused.into_iter().map(|finding: SeriousFinding| finding.message).collect(),
             reasons,
             figures,
             families,
+            passed: None,
         };
         Ok((verdict, proposal))
     }

@@ -1,5 +1,6 @@
 //! The search: candidates in the order of their cost, each judged, until one passes.
 
+use crate::attempts::{Attempt, CANDIDATES, Passed, Remedies, improved, races};
 use crate::awake;
 use crate::bound::coils;
 use crate::choice::Choice;
@@ -8,13 +9,14 @@ use crate::conflict::Refusal;
 use crate::contradict::every_line_applies;
 use crate::distances::Distances;
 use crate::earlier::{EarlierNet, EarlierSpec};
-use crate::judge::Judgement;
+use crate::judge::{Judgement, SeriousFinding, roots};
 use crate::kinds::ProposalKind;
 use crate::kit::Kit;
 use crate::left::left;
 use crate::logic::{ArrangedScreens, LogicPlan, LogicProof, candidate_of, fewest, shared};
 use crate::network::ContactNetwork;
-use crate::prove::{AskedOf, Proposal, proved};
+use crate::pictures::can_split;
+use crate::prove::{AskedOf, Proposal};
 use crate::selector::{SelectorKind, selector};
 use crate::signals::{OfferedSignal, signals, with_joined};
 use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
@@ -24,14 +26,11 @@ use form::{Name, Problem, Texts};
 use quantity::Volts;
 use std::path::Path;
 
-/// Candidates that are judged at most.
-const CANDIDATES: usize = 4;
-/// Rules that a ground point for large loads alone may satisfy.
-const GROUNDS: [&str; 4] = ["safety/ground-lost", "load/drop", "load/video-ground-lift", "load/ground-drop"];
 /// States of a candidate from which on no further one is tried: judging takes seconds.
 const MANY: usize = 300;
 /// Signals that terms are made of at most.
 const MOST_SIGNALS: usize = 128;
+
 /// The first candidate that passes.
 ///
 /// # Errors
@@ -62,6 +61,7 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
             Ok((screen, slots))
         })
         .collect::<Result<_, Refusal>>()?;
+    can_split(wish, &kit, &screens.iter().map(|(screen, _)| screen).collect::<Vec<_>>())?;
     let arranged = |steady: bool| {
         let mut plan = planned(wish, &signals, screens.clone(), steady)?;
         if let Some(earlier) = earlier {
@@ -69,32 +69,25 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
         }
         Ok::<LogicPlan, Refusal>(plan)
     };
-    let mut plan = arranged(false)?;
+    let plan = arranged(false)?;
     let hub = hub(wish, &distances, &plan);
     let bound = coils(&plan, &signals);
     let all_signals = with_joined(&signals);
     let shares = matches!(kind, ProposalKind::FewestParts | ProposalKind::Selector);
-    let mut best: Option<(Judgement, String)> = None;
-    let mut many = false;
-    for candidate in 0..=CANDIDATES {
-        // The last one: nothing drops out while a contact changes over.
-        let steady = candidate == CANDIDATES;
-        if many && !steady {
-            continue;
-        }
-        if steady && !best.as_ref().is_some_and(|(verdict, _)| races(verdict)) {
-            break;
-        }
-        if steady {
-            plan = arranged(true)?;
-        }
-        let Some(first) = candidate_of(&plan, &signals, (if steady { 0 } else { candidate }, steady)) else { continue };
-        let settled = earlier.is_some() || candidate > 0;
-        let (network, screens, logic) = match steady {
+    let judged = |passed: &Passed| {
+        let (number, steady) = match passed.attempt {
+            Attempt::Arrangement(number) => (number, false),
+            Attempt::Steady => (0, true),
+        };
+        let steady_plan = if steady { Some(arranged(true)?) } else { None };
+        let plan = steady_plan.as_ref().unwrap_or(&plan);
+        let Some(first) = candidate_of(plan, &signals, (number, steady)) else { return Ok(None) };
+        let settled = earlier.is_some() || number > 0;
+        let (network, screens, proof) = match steady {
             true => unproved(first, bound),
             false => {
-                let found = fewest(wish, &plan, &signals, first, (settled, bound));
-                if shares { shared(wish, &plan, &all_signals, found, settled) } else { found }
+                let found = fewest(wish, plan, &signals, first, (settled, bound));
+                if shares { shared(wish, plan, &all_signals, found, settled) } else { found }
             }
         };
         let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
@@ -108,37 +101,57 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
             network: &network,
             selector: selector.as_ref(),
             hub,
-            reserve: false,
-            one_ground: false,
-            lean: true,
-            blocked: false,
-            repeated: Vec::new(),
             apart: kind == ProposalKind::MostRobust,
-            direct: kind != ProposalKind::MostRobust,
             logic: plan.logic.clone(),
-            proof: logic,
+            proof,
+            remedies: passed.remedies.clone(),
         };
-        let (verdict, proposal) = improved(texts, path, asked, choice)?;
+        let (verdict, mut proposal, remedies) = improved(texts, path, asked, choice)?;
+        proposal.passed = Some(Passed { attempt: passed.attempt, remedies });
+        Ok::<_, Refusal>(Some((verdict, proposal)))
+    };
+    let first = Remedies { relayed: kind == ProposalKind::MostRobust, ..Remedies::default() };
+    let known = asked.passed.map(|passed| {
+        let remedies = Remedies { relayed: first.relayed || passed.remedies.relayed, ..passed.remedies.clone() };
+        Passed { attempt: passed.attempt, remedies }
+    });
+    let delayed = Remedies { delayed: true, ..first.clone() };
+    let arrangements = (0..CANDIDATES).map(|number| (Attempt::Arrangement(number), &first));
+    let last = [(Attempt::Steady, &first), (Attempt::Arrangement(0), &delayed)];
+    let all = arrangements.chain(last).map(|(attempt, remedies)| Passed { attempt, remedies: remedies.clone() });
+    let mut best: Option<(Judgement, String)> = None;
+    for (at, attempt) in known.into_iter().chain(all).enumerate() {
+        let is_known = at == 0 && asked.passed.is_some();
+        let is_last = attempt.attempt == Attempt::Steady || attempt.remedies.delayed;
+        let skipped = |(verdict, _): &(Judgement, String)| match is_last {
+            true => !races(verdict),
+            false => verdict.states > MANY,
+        };
+        if !is_known && best.as_ref().is_some_and(skipped) {
+            continue;
+        }
+        let Some((verdict, proposal)) = judged(&attempt)? else { continue };
         if verdict.solved && verdict.findings.is_empty() {
             return Ok(proposal);
         }
         let weight = |verdict: &Judgement| {
             (verdict.findings.iter().filter(|finding| finding.error).count(), verdict.findings.len())
         };
-        many = verdict.states > MANY;
         if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
             best = Some((verdict, proposal.text));
         }
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
+    // What follows from something else is not named, nor what the wish causes.
+    let own = |finding: &SeriousFinding| verdict.findings.iter().any(|other| other.message == finding.message);
+    let verdict = match roots(texts, path, &spec) {
+        Ok(mut folded) if folded.findings.iter().any(own) => {
+            folded.findings.retain(own);
+            folded
+        }
+        _ => verdict,
+    };
     Err(Refusal::Unproved { spec, problems: left(wish, &verdict) })
-}
-
-/// Rules that a picture breaks which is lost while contacts change over.
-const RACES: [&str; 2] = ["time/relay-race", "time/hazards"];
-
-fn races(verdict: &Judgement) -> bool {
-    verdict.findings.iter().all(|finding| RACES.contains(&finding.rule.as_str()))
 }
 
 /// A network for which no smaller one was looked for.
@@ -147,59 +160,7 @@ fn unproved(
     bound: usize,
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
     let relays = network.relays.len();
-    (network, screens, LogicProof { relays, least: bound.min(relays), tried: 0, alone: true })
-}
-
-/// A candidate, and what is tried where its first wiring does not pass: each change stays that leaves fewer findings.
-fn improved(
-    texts: &dyn Texts,
-    path: &Path,
-    asked: &AskedOf,
-    mut choice: Choice,
-) -> Result<(Judgement, Proposal), Refusal> {
-    let mut best = proved(texts, path, &choice, asked)?;
-    let attempt = |best: &mut (Judgement, Proposal), changed: Choice| {
-        let other = proved(texts, path, &changed, asked)?;
-        let better = other.0.findings.len() < best.0.findings.len();
-        if better {
-            *best = other;
-        }
-        Ok::<bool, Refusal>(better)
-    };
-    if !best.0.findings.is_empty() && choice.direct && !choice.loads.is_empty() {
-        let relayed = Choice { direct: false, ..choice.clone() };
-        choice.direct = !attempt(&mut best, relayed)?;
-    }
-    if races(&best.0) && !best.0.findings.is_empty() {
-        let awake = Choice { lean: false, ..choice.clone() };
-        choice.lean = !attempt(&mut best, awake)?;
-    }
-    let repeated = overloaded(choice.wish, &best.0);
-    if !repeated.is_empty() {
-        choice.repeated = repeated;
-        attempt(&mut best, choice.clone())?;
-    }
-    let lifted =
-        |best: &(Judgement, Proposal)| best.0.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str()));
-    if lifted(&best) && !choice.loads.is_empty() {
-        attempt(&mut best, Choice { reserve: true, ..choice.clone() })?;
-    }
-    if lifted(&best) {
-        attempt(&mut best, Choice { one_ground: true, ..choice.clone() })?;
-    }
-    if lifted(&best) && !choice.network.relays.is_empty() {
-        attempt(&mut best, Choice { blocked: true, ..choice })?;
-    }
-    Ok(best)
-}
-
-/// Switched supplies that give more than they may, where a battery can do it for them.
-fn overloaded(wish: &WishRead, verdict: &Judgement) -> Vec<Name> {
-    let supplies = &wish.form.supplies;
-    let battery = supplies.iter().any(|(_, form)| form.follows.is_none());
-    let switched = supplies.iter().filter(|(_, form)| battery && form.follows.is_some());
-    let over = |name: &Name| verdict.feeds.iter().any(|feed| feed.feed == name.as_str() && feed.is_over());
-    switched.map(|(name, _)| name.value.clone()).filter(over).collect()
+    (network, screens, LogicProof::unsearched(relays, bound))
 }
 
 /// The terms of everything, with the first supply of the logic that can separate what must differ.

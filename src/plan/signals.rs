@@ -21,8 +21,8 @@ pub enum SignalOrigin {
     Low(Option<Name>),
     /// A throw of a switch: its pin.
     Throw(Name),
-    /// Two signals, by index, which diodes join on a coil and keep from each other.
-    Either([usize; 2]),
+    /// Signals, by index, which diodes join on a coil and keep from each other.
+    Joined(Vec<usize>),
 }
 
 /// A signal that contacts can be driven by.
@@ -48,30 +48,47 @@ impl OfferedSignal {
             SignalOrigin::Low(_) => (3, 6),
             SignalOrigin::Flasher => (3, 6),
             // No term is made of it.
-            SignalOrigin::Either(_) => (u32::MAX, u32::MAX),
+            SignalOrigin::Joined(_) => (u32::MAX, u32::MAX),
         }
     }
 }
 
-/// Most signals that are joined in pairs.
+/// With more signals than this, none are joined: the sets would be too many.
 const JOINED: usize = 8;
+/// Most signals on one coil: as many as the largest diode pack has anodes.
+pub const MOST_ON_A_COIL: usize = 4;
 
-/// The signals, and behind them each pair of them that a coil can share.
+/// The signals, and behind them each set of them that a coil can share: the pairs first, the largest sets last.
 pub fn with_joined(signals: &[OfferedSignal]) -> Vec<OfferedSignal> {
     let mut all = signals.to_vec();
     if signals.len() > JOINED {
         return all;
     }
-    let own = |index: &usize| signals[*index].origin != SignalOrigin::Supply;
-    for b in (0..signals.len()).filter(own) {
-        for a in (0..b).filter(own).filter(|a| signals[*a].nature.group != signals[b].nature.group) {
-            let set = signals[a].set.iter().zip(&signals[b].set).map(|(one, other)| *one || *other).collect();
-            let nature = Nature { rank: u8::MAX, gated: false, group: all.len() };
-            let (name, origin) = (signals[a].name.clone(), SignalOrigin::Either([a, b]));
-            all.push(OfferedSignal { name, origin, set, nature });
+    for size in 2..=MOST_ON_A_COIL {
+        for bits in (0..1u32 << signals.len()).filter(|bits| bits.count_ones() as usize == size) {
+            let members: Vec<usize> = (0..signals.len()).filter(|s| bits >> s & 1 == 1).collect();
+            if can_join(signals, &members) {
+                let number = all.len();
+                all.push(joined(signals, members, number));
+            }
         }
     }
     all
+}
+
+/// Whether these are no supplies, and each of another switch.
+fn can_join(signals: &[OfferedSignal], members: &[usize]) -> bool {
+    let group = |s: &usize| signals[*s].nature.group;
+    let alone = |(i, s): (usize, &usize)| {
+        signals[*s].origin != SignalOrigin::Supply && !members[..i].iter().any(|other| group(other) == group(s))
+    };
+    members.iter().enumerate().all(alone)
+}
+
+fn joined(signals: &[OfferedSignal], members: Vec<usize>, number: usize) -> OfferedSignal {
+    let set = (0..signals[0].set.len()).map(|combo| members.iter().any(|s| signals[*s].set[combo])).collect();
+    let nature = Nature { rank: u8::MAX, gated: false, group: number };
+    OfferedSignal { name: signals[members[0]].name.clone(), origin: SignalOrigin::Joined(members), set, nature }
 }
 
 /// The supply of the logic, or the battery if a signal can be on without it: what a switch that repeats the signal is fed

@@ -65,7 +65,7 @@ impl SoundLine<'_> {
                 done.insert(to.end.clone());
                 assembly.built.signal_net(&group, vec![to, minus]);
             }
-            None => assembly.ground(&group, minus),
+            None => assembly.ground_beside(&group, minus, &self.source.value),
         }
         true
     }

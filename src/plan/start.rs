@@ -69,7 +69,8 @@ pub fn wish_text(answers: &StartAnswers, catalogue: &Catalogue) -> Result<String
         .collect::<Result<_, _>>()?;
     let mut text = String::new();
     // OK because writing into a string does not fail.
-    _ = head(&mut text, volts, (dash, to_dash), &places, answers.limit.trim());
+    let accessory = answers.accessories.first().and_then(|answer| answer.split_whitespace().nth(2));
+    _ = head(&mut text, volts, (dash, to_dash), (&places, accessory), answers.limit.trim());
     for trigger in &answers.triggers {
         text.push_str(&trigger_line(trigger)?);
     }
@@ -154,7 +155,7 @@ fn head(
     text: &mut String,
     volts: f64,
     (dash, to_dash): (&str, &str),
-    places: &[(&str, &str)],
+    (places, accessory): (&[(&str, &str)], Option<&str>),
     limit: &str,
 ) -> std::fmt::Result {
     let names: Vec<&str> = places.iter().map(|(name, _)| *name).collect();
@@ -176,6 +177,9 @@ fn head(
     writeln!(text, "# Clean points on the body. Measure them before the job.\ngrounds:\n  G1: {{at: {dash}}}")?;
     for (i, (place, _)) in places.iter().enumerate() {
         writeln!(text, "  G{}: {{at: {place}}}", i + 2)?;
+    }
+    if let Some(place) = accessory {
+        writeln!(text, "  G{}: {{at: {place}}}   # for accessories, apart from pictures", places.len() + 2)?;
     }
     writeln!(text, "# What the driver and the vehicle move. Check each limit in the vehicle's papers.\ninputs:")?;
     writeln!(text, "  key: {{positions: [off, run]}}")

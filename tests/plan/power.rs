@@ -83,3 +83,38 @@ fn two_wires_share_a_coil() {
     let feed = spec.lines().find(|line| line.contains(&coil)).unwrap();
     assert!(feed.contains("from: D") && feed.contains(".cathode"), "{feed}");
 }
+
+/// As before, with three wires: one relay, whose coil each feeds through a diode of one pack.
+#[test]
+fn three_wires_share_a_coil() {
+    let text = wish("mixed-triggers")
+        .replace("inputs:\n", "inputs:\n  bed: {kind: switched-feed, at: dash, limit: 1 A, fuse: 10 A, needs: key}\n");
+    let text = text.replace(
+        "parts:\n",
+        "accessories:\n  LAMP: {use: led-worklight, at: dash, works: key and not reverse and not look and not bed}\nparts:\n",
+    );
+    let outcome = plan(&text);
+    let spec = outcome.spec.unwrap_or_else(|| panic!("{}", outcome.said));
+    assert!(outcome.said.contains("1 relay for logic, proved minimal"), "{}{spec}", outcome.said);
+    let relay = spec.lines().find(|line| line.contains("use: relay") && line.matches(" or ").count() == 2).unwrap();
+    let coil = format!("to: {}.86", relay.trim().split(':').next().unwrap());
+    let feed = spec.lines().find(|line| line.contains(&coil)).unwrap();
+    let pack = feed.split("from: ").nth(1).unwrap().split('.').next().unwrap();
+    let anodes = spec.lines().filter(|line| line.contains(&format!("to: {pack}.a"))).count();
+    assert_eq!(anodes, 3, "{spec}");
+}
+
+/// An amplifier with a turn-on input needs no relay: the battery feeds it, and the condition is on that input. Its speakers
+/// return to its own ground point.
+#[test]
+fn an_amplifier_is_turned_on_by_its_own_input() {
+    let spec = plan(&wish("player-and-amplifier")).spec.unwrap();
+    let line = |end: &str| spec.lines().find(|line| line.contains(end)).unwrap_or_else(|| panic!("{end}: {spec}"));
+    assert!(!spec.contains("use: relay"), "{spec}");
+    let fuse = line("to: AMP.power").split("from: ").nth(1).unwrap().split('.').next().unwrap();
+    assert!(line(&format!("to: {fuse}.1")).contains("from: battery,"), "{spec}");
+    let ground = line("from: AMP.ground").split("to: ").nth(1).unwrap().split(',').next().unwrap();
+    for minus in spec.lines().filter(|line| line.contains(".minus, to: ")) {
+        assert!(minus.contains(&format!("to: {ground},")), "{minus}");
+    }
+}

@@ -94,6 +94,19 @@ pub fn confirms(wish: &Wish, message: &str, line: usize, also: &[usize], hint: &
                 .any(|c| shows(s, c) && !wish.cameras[c].iter().any(|f| wish.screens[s].formats.contains(f)))
         });
     }
+    if message.contains("has no splitter for") {
+        // The splitters of the catalogue pass composite pictures.
+        let shows = |screen: usize, camera: usize| {
+            let views = wish.screens[screen].views.iter().map(|(_, show)| show).chain(&wish.screens[screen].otherwise);
+            views.into_iter().any(|show| *show == Show::Camera(camera))
+        };
+        return (0..wish.cameras.len()).any(|camera| {
+            let screens = (0..wish.screens.len()).filter(|screen| shows(*screen, camera)).count();
+            screens > 1
+                && lines[line - 1].contains(&format!("  C{camera}: "))
+                && !wish.cameras[camera].contains(&"cvbs-pal")
+        });
+    }
     if message.contains("to change its picture") {
         // No screen of the catalogue changes its picture within this.
         return lines[line - 1].contains("within: 250 ms");

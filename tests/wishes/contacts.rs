@@ -18,9 +18,9 @@ struct Signal {
 /// Networks that are tried for one wish at most.
 const MOST: usize = 400_000;
 
-/// Whether no network with fewer relays does what the wish says, if `shared` with two signals on a coil through diodes too; `None` if there are too many, or if the wish is of a kind
-/// that this generator does not know.
-pub fn none_smaller(wish: &Wish, relays: usize, shared: bool) -> Option<bool> {
+/// Whether no network with fewer relays does what the wish says, with up to `most` signals on a coil through diodes, or with
+/// any number of them; `None` if there are too many, or if the wish is of a kind that this generator does not know.
+pub fn none_smaller(wish: &Wish, relays: usize, most: Option<usize>) -> Option<bool> {
     let lines = |kind: &str| match kind {
         "screen-1cam-12v" => 1,
         "screen-2in-12v" => 2,
@@ -40,10 +40,7 @@ pub fn none_smaller(wish: &Wish, relays: usize, shared: bool) -> Option<bool> {
         let fed = fed(&signals, &gates, &live);
         let mut roots: Vec<Vec<bool>> = fed.clone();
         roots.push(vec![true; rows.len()]);
-        let mut coils = fed.clone();
-        for b in 0..if shared { fed.len() } else { 0 } {
-            coils.extend((0..b).map(|a| fed[a].iter().zip(&fed[b]).map(|(one, other)| *one || *other).collect()));
-        }
+        let coils = coils(&fed, most.unwrap_or(fed.len()));
         for orders in orders(&pictures) {
             let targets = targets(wish, &orders, &rows);
             if serves_with(&coils, &mut roots, &targets, relays - 1, &mut tried)? {
@@ -52,6 +49,19 @@ pub fn none_smaller(wish: &Wish, relays: usize, shared: bool) -> Option<bool> {
         }
     }
     Some(true)
+}
+
+/// What a coil can be on: a signal, or up to `most` of them; each function once.
+fn coils(signals: &[Vec<bool>], most: usize) -> Vec<Vec<bool>> {
+    let or = |a: &[bool], b: &[bool]| a.iter().zip(b).map(|(one, other)| *one || *other).collect::<Vec<bool>>();
+    let mut all: Vec<Vec<bool>> = signals.to_vec();
+    for _ in 1..most {
+        let wider: Vec<Vec<bool>> = all.iter().flat_map(|set| signals.iter().map(|one| or(set, one))).collect();
+        all.extend(wider);
+        all.sort_unstable();
+        all.dedup();
+    }
+    all
 }
 
 fn shown(screen: &crate::made::Screen) -> Vec<usize> {
