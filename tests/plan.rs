@@ -226,6 +226,7 @@ fn what_cannot_be_read_is_reported_at_its_place() {
         ("screens: {dash: {part: HU1}}", "screens: {dash: {part: HU1}, crew: {part: HU1}}", "is the same part"),
         ("views:\n", "wires: [{id: 1, from: reverse, to: HU9.REV}]\nviews:\n", "HU9"),
         ("views:\n", "wires: [{id: 1, from: reverse}]\nviews:\n", "`to`"),
+        ("views:\n", "wires: [{id: 1, from: reverse, to: HU1.REVERSE}]\nviews:\n", "no pin `REVERSE`"),
         ("length: 1.4 m}", "length: 1.4 m, breaks-at: tail}", "comes apart"),
         (
             "sides:      {kind: push, acts: toggles, at: dash",

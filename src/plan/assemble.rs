@@ -27,6 +27,8 @@ pub struct Assembler<'a> {
     pub reserved: Option<String>,
     /// The one ground point of everything but large loads.
     pub shared: Option<String>,
+    /// Whether relays and modules have a ground wire each, wherever the ground is.
+    pub own_grounds: bool,
     /// Supplies that a relay repeats.
     pub repeated: Vec<Name>,
     /// Cameras and sources with an isolator in each picture cable.
@@ -55,6 +57,7 @@ impl<'a> Assembler<'a> {
             missing: Vec::new(),
             reserved: None,
             shared: None,
+            own_grounds: false,
             repeated: Vec::new(),
             isolated: Vec::new(),
             supplies: BTreeMap::new(),
@@ -120,7 +123,7 @@ impl<'a> Assembler<'a> {
     fn ground_on(&mut self, group: &str, terminal: Terminal, names: &[String]) {
         let Some((end, at)) = self.nearest(terminal.at, names) else { return };
         let part = terminal.end.split('.').next().unwrap_or_default();
-        let is_new = self.built.parts.iter().any(|new| new.name.as_str() == part);
+        let is_new = !self.own_grounds && self.built.parts.iter().any(|new| new.name.as_str() == part);
         if !is_new || at == terminal.at {
             self.built.net(group, WireLook::Ground, vec![terminal, Terminal { end, at }]);
             return;

@@ -29,6 +29,8 @@ pub struct Remedies {
     pub awake: bool,
     /// Supplies that are too weak for what they feed: a relay on the battery repeats them.
     pub repeated: Vec<Name>,
+    /// Relays and modules at one place have a wire each to a ground elsewhere, where the loss of a common one moves them.
+    pub own_grounds: bool,
     /// The ground nearest to the first large load is for large loads alone.
     pub reserve: bool,
     /// All pictures, and what controls them, share one ground point: none of their currents returns by a shield.
@@ -104,6 +106,10 @@ impl Improved<'_> {
         let repeated = overloaded(self.choice.wish, &self.verdict);
         if !repeated.is_empty() {
             next.repeated = repeated;
+            self.attempt(next.clone())?;
+        }
+        if lifted(&self.verdict) && !next.own_grounds {
+            next.own_grounds = true;
             self.attempt(next.clone())?;
         }
         if lifted(&self.verdict) && !self.choice.loads.is_empty() {

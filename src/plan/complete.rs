@@ -25,6 +25,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
     let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
+    assembly.own_grounds = choice.remedies.own_grounds;
     assembly.repeated = choice.remedies.repeated.clone();
     assembly.isolated = choice.remedies.isolated.clone();
     assembly.reserved = if choice.remedies.reserve { choice.ground_of_loads() } else { None };

@@ -69,6 +69,7 @@ impl WishRead {
             );
         }
         problems.extend(shared_screens(form));
+        problems.extend(unknown_pins(form, &catalogue));
         let (form, sources) = (form.clone(), read.sources.clone());
         read.problems.append(&mut problems);
         model::resolve(read, builtin)?;
@@ -115,6 +116,21 @@ fn shared_screens(form: &SpecForm) -> Vec<Problem> {
         Some(problem.hint("put the views of both under one screen, or add a part for the second"))
     });
     twice.collect()
+}
+
+/// Ends of the wish's own wires on pins that a part does not have.
+fn unknown_pins(form: &SpecForm, catalogue: &Catalogue) -> Vec<Problem> {
+    let ends = form.wires.iter().flat_map(|wire| [&wire.from, &wire.to].map(|end| (wire, end)));
+    let unknown = ends.filter_map(|(wire, end)| {
+        let (part, pin) = (&end.value.part, end.value.pin.as_ref()?);
+        let entry = entries(form).find(|(name, _)| name.value == *part)?.1;
+        let kind = catalogue.get(&entry.use_.value)?;
+        let message = || format!("wire {} ends at `{}`, but {part} has no pin `{pin}`", wire.id.value, end.value);
+        let names = || kind.pins.names().map(|name| format!("`{}`", name.value)).collect::<Vec<_>>().join(", ");
+        let missing = kind.pins.get(pin).is_none();
+        missing.then(|| Problem::at(end.place, message()).hint(format!("its pins are {}", names())))
+    });
+    unknown.collect()
 }
 
 fn has_works(form: &SpecForm) -> bool {
