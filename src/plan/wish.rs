@@ -69,10 +69,13 @@ impl WishRead {
             );
         }
         problems.extend(shared_screens(form));
-        problems.extend(unknown_pins(form, &catalogue));
         let (form, sources) = (form.clone(), read.sources.clone());
         read.problems.append(&mut problems);
         model::resolve(read, builtin)?;
+        let unknown = unknown_pins(&form, &catalogue);
+        if !unknown.is_empty() {
+            return Err(Unreadable { sources, problems: unknown });
+        }
         let positions = positions(&form, &catalogue);
         let Some(combos) = Combos::new(positions, &form.inputs) else {
             let problem =
