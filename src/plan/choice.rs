@@ -1,12 +1,12 @@
 //! The choices of one candidate, and the ground points that follow from them.
 
-use crate::attempts::Remedies;
 use crate::choose::Arranged;
 use crate::distances::Distances;
 use crate::kit::Kit;
 use crate::logic::LogicProof;
 use crate::network::ContactNetwork;
 use crate::pictures::sent;
+use crate::remedies::Remedies;
 use crate::selector::SelectorKind;
 use crate::signals::OfferedSignal;
 use crate::targets::{LoadWish, PictureSlot, ScreenWish};

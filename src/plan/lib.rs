@@ -43,6 +43,7 @@ mod pictures;
 mod prove;
 #[cfg(test)]
 mod published;
+mod remedies;
 mod search;
 mod sections;
 mod selector;

@@ -1,6 +1,5 @@
 //! A candidate as text, with its gauges and ratings, and what `check` says of it.
 
-use crate::attempts::Passed;
 use crate::breaks::Breaks;
 use crate::choice::Choice;
 use crate::choose::Arranged;
@@ -16,6 +15,7 @@ use crate::kept::keep;
 use crate::kinds::ProposalKind;
 use crate::lay::{Laid, MOST, lay};
 use crate::logic::LogicProof;
+use crate::remedies::Passed;
 use crate::signals::SignalOrigin;
 use crate::targets::{PictureSlot, ScreenWish, Wanted};
 use crate::write::{Additions, text};

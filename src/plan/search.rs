@@ -1,6 +1,6 @@
 //! The search: candidates in the order of their cost, each judged, until one passes.
 
-use crate::attempts::{Attempt, CANDIDATES, Passed, Remedies, improved, races};
+use crate::attempts::{CANDIDATES, improved, races};
 use crate::awake;
 use crate::bound::coils;
 use crate::choice::Choice;
@@ -17,6 +17,7 @@ use crate::logic::{ArrangedScreens, LogicPlan, LogicProof, candidate_of, fewest,
 use crate::network::ContactNetwork;
 use crate::pictures::can_split;
 use crate::prove::{AskedOf, Proposal};
+use crate::remedies::{Attempt, Passed, Remedies};
 use crate::selector::{SelectorKind, selector};
 use crate::signals::{OfferedSignal, signals, with_joined};
 use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
