@@ -7,7 +7,7 @@ use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
     Diagnosis, FaultTracer, LARGEST_SESSION, NewVisit, NextStep, Observation, Rates, SessionAnswer, SessionEntry,
     SetState, Skipped, TraceSession, TraceVerdict, TracedSpec, VehicleRecord, VisitDate, WrongAnswer, pin_named,
-    sheets_text, text,
+    question, sheets_text, text,
 };
 use clap::Args;
 use form::{Problem, Sources, Texts};
@@ -15,6 +15,7 @@ use job::Job;
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::SystemTime;
 
 /// Arguments of `trace`.
 #[derive(Debug, Args)]
@@ -69,7 +70,8 @@ pub struct Arguments {
     #[arg(long, conflicts_with_all = ["seen", "read", "cannot", "session", "dialog"])]
     sheets: bool,
     /// Add a visit to record.yaml beside the spec: its date as year-month-day, then the odometer: '2026-05-01, 84000 km'.
-    #[arg(long, value_name = "DATE, DISTANCE", conflicts_with_all = ["seen", "read", "cannot", "session", "dialog", "sheets"])]
+    /// With --session, what was wrong and what mended it are added to what was found.
+    #[arg(long, value_name = "DATE, DISTANCE", conflicts_with_all = ["seen", "read", "cannot", "dialog", "sheets"])]
     visit: Option<String>,
     /// What was found at the visit. May be given several times, as the next two.
     #[arg(long, value_name = "TEXT", requires = "visit")]
@@ -103,7 +105,11 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     let rates = rates(arguments.rates.as_deref())?;
     let job = load(&arguments.spec)?;
     let facts = job.facts().map_err(stopped)?;
-    let mut tracer = of_vehicle(facts, &rates, arguments)?;
+    let found = match (&arguments.visit, &arguments.session) {
+        (Some(_), Some(_)) => begun(arguments, &job)?.found(),
+        _ => Vec::new(),
+    };
+    let mut tracer = of_vehicle(facts, &rates, arguments, found)?;
     if arguments.visit.is_some() {
         return Ok(());
     }
@@ -137,7 +143,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         });
     }
     match diagnosis.verdict {
-        TraceVerdict::Found | TraceVerdict::AlmostCertain => Ok(()),
+        TraceVerdict::Mended | TraceVerdict::Found | TraceVerdict::AlmostCertain => Ok(()),
         _ => Err(ExitCode::from(OPEN)),
     }
 }
@@ -150,20 +156,18 @@ fn of_vehicle<'f, 'm>(
     facts: &'f facts::Facts<'m>,
     rates: &Rates,
     arguments: &Arguments,
+    found: Vec<String>,
 ) -> Result<FaultTracer<'f, 'm>, ExitCode> {
     let path = arguments.spec.with_file_name(RECORD);
     let is_there = arguments.spec != Path::new(files::PIPE) && files::is_there(&path);
     let old = if is_there { text_file(&path, LARGEST_SESSION)? } else { String::new() };
     let text = match &arguments.visit {
-        Some(visit) => {
-            let (date, distance) = visit.split_once(',').unwrap_or((visit, ""));
-            let date = VisitDate::from_words(date.trim()).map_err(|wrong| refused(&wrong))?;
+        Some(words) => {
             let visit = NewVisit {
-                date,
-                distance: distance.trim().to_string(),
-                findings: arguments.found.clone(),
+                findings: [arguments.found.clone(), found].concat(),
                 changes: arguments.changed.clone(),
                 remains: arguments.remains.clone(),
+                ..visit(words).map_err(|wrong| refused(&wrong))?
             };
             VehicleRecord::with_visit(&old, &visit)
                 .map_err(|problems| misread(&path, old.clone(), &problems, WITH_RECORD))?
@@ -180,6 +184,26 @@ fn of_vehicle<'f, 'm>(
         save(&path, text.as_bytes())?;
     }
     Ok(tracer)
+}
+
+/// `DATE, DISTANCE` as a visit, not later than today.
+fn visit(words: &str) -> Result<NewVisit, WrongAnswer> {
+    let (date, distance) = words.split_once(',').unwrap_or((words, ""));
+    let date = VisitDate::from_words(date.trim())?;
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).map_or(0, |since| since.as_secs());
+    if date.is_after(i32::try_from(since / 86_400).unwrap_or(i32::MAX)) {
+        return Err(WrongAnswer {
+            what: format!("{date} is in the future"),
+            hint: "write the day of the visit; if it is today, set this computer's clock".to_string(),
+        });
+    }
+    Ok(NewVisit {
+        date,
+        distance: distance.trim().to_string(),
+        findings: Vec::new(),
+        changes: Vec::new(),
+        remains: Vec::new(),
+    })
 }
 
 /// The answers of the command line, in the order seen, read, cannot.
@@ -260,7 +284,10 @@ impl Trace<'_> {
     ) -> Result<(), WrongAnswer> {
         let facts = self.job.facts().map_err(|_| interrupted())?;
         match &entry.answer {
-            SessionAnswer::Seen(what) => observations.push(Observation::seen(facts, what, self.setting(&entry.when)?)?),
+            SessionAnswer::Seen(what) => {
+                let seen = Observation::seen(facts, what, self.setting(&entry.when)?)?;
+                observations.push(if entry.when.is_empty() { seen.without_state() } else { seen });
+            }
             SessionAnswer::Read(what) => observations.push(Observation::read(facts, what, self.setting(&entry.when)?)?),
             SessionAnswer::Cannot(pin) => skipped.pins.push(pin_named(facts, pin)?),
             SessionAnswer::Unknown(ask) => self.tracer.skip(skipped, ask, &entry.when)?,
@@ -307,6 +334,17 @@ impl Trace<'_> {
             .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))
     }
 
+    /// Adds a visit with what was found to the record beside the spec.
+    fn keep(&self, words: &str, session: &TraceSession) -> Result<(), ExitCode> {
+        let path = self.arguments.spec.with_file_name(RECORD);
+        let old = if files::is_there(&path) { text_file(&path, LARGEST_SESSION)? } else { String::new() };
+        let visit = visit(words).map_err(|wrong| refused(&wrong))?;
+        let visit = NewVisit { findings: session.found(), ..visit };
+        let text = VehicleRecord::with_visit(&old, &visit)
+            .map_err(|problems| misread(&path, old.clone(), &problems, WITH_RECORD))?;
+        save(&path, text.as_bytes())
+    }
+
     /// Asks one question after the other, until the fault is found, nothing more can be asked, or the answers end.
     fn talk(&mut self, session: &mut TraceSession, mut diagnosis: Diagnosis) -> Result<Diagnosis, ExitCode> {
         let mut lines = std::io::stdin().lock().lines();
@@ -316,11 +354,12 @@ impl Trace<'_> {
             let has_complaint =
                 session.entries.iter().any(|e| matches!(e.answer, SessionAnswer::Seen(_) | SessionAnswer::Read(_)));
             let next: Option<NextStep> = diagnosis.next.clone().filter(|_| has_complaint);
-            let is_over = has_complaint && (next.is_none() || diagnosis.verdict == TraceVerdict::Found);
+            let is_mended = diagnosis.verdict == TraceVerdict::Mended;
+            let is_over = has_complaint && (next.is_none() || is_mended);
             match &next {
                 _ if is_over => {
                     print(&if is_new { text(&diagnosis, &session.observed()) } else { String::new() });
-                    print("answer: undo, quit\n");
+                    print(if is_mended { TO_RECORD } else { "answer: undo, quit\n" });
                 }
                 None => print(dialog::COMPLAINT),
                 Some(next) => {
@@ -329,11 +368,18 @@ impl Trace<'_> {
                     } else {
                         String::new()
                     });
-                    print(&dialog::question(next));
+                    print(&question(next));
                 }
             }
             is_new = false;
             let Some(Ok(line)) = lines.next() else { return Ok(diagnosis) };
+            if is_over && is_mended && line.contains('-') {
+                match self.keep(&line, session) {
+                    Ok(()) => return Ok(diagnosis),
+                    // The message is printed; the question comes again.
+                    Err(_) => continue,
+                }
+            }
             let answer = match dialog::answer(next.as_ref().filter(|_| !is_over), &line) {
                 Ok(answer) => answer,
                 Err(wrong) => {
@@ -361,6 +407,9 @@ impl Trace<'_> {
         }
     }
 }
+
+/// What can be answered once it works again.
+const TO_RECORD: &str = "answer: date and odometer for the record, such as 2026-05-01, 84000 km; undo, quit\n";
 
 fn interrupted() -> WrongAnswer {
     WrongAnswer { what: "it was interrupted".to_string(), hint: "begin again".to_string() }

@@ -1,7 +1,7 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
 use super::dictionary::Dictionary;
-use super::evidence::{TraceEvidence, fit, wrong_at};
+use super::evidence::{TraceEvidence, WRONG_MENDED, fit, wrong_at};
 use super::fault::Failure;
 use super::group::SuspectGroup;
 use super::resistance::{SomeSize, sizes};
@@ -29,6 +29,11 @@ const ALMOST: f64 = 0.95;
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
 
+/// Steps are chosen with another size of a resistance than the usual one where that is this many times as probable, and the
+/// fault itself not less probable than the other.
+const MUCH_BETTER: f64 = 1.5;
+const LEAST_SIZED: f64 = 1e-3;
+
 /// A fault below this share of the most probable one of the same repair is not named.
 const LEAST_NAMED: f64 = 0.02;
 
@@ -47,11 +52,13 @@ pub struct SuspectedFault {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum TraceVerdict {
+    /// A repair was made, and it works again.
+    Mended,
     /// One suspect is certain, as far as answers can be.
     Found,
     /// There are several suspects, and a step that separates them.
     Open,
-    /// One suspect is most probable by far, and no step shows more: a repair or an exchange confirms it.
+    /// One suspect is most probable by far, and a repair or an exchange confirms it sooner than a measurement.
     AlmostCertain,
     /// There are several suspects that no step distinguishes.
     Inseparable,
@@ -67,6 +74,8 @@ pub(crate) struct Belief {
     /// For each observation, below which fit it is doubtful.
     doubtful: Vec<f64>,
     total: f64,
+    /// By fault, the size of a resistance that explains the observations much better than the usual one.
+    sizes: Vec<Option<usize>>,
 }
 
 impl Failure {
@@ -79,13 +88,15 @@ impl Failure {
 impl Belief {
     /// The probabilities after the observations.
     pub fn of(faults: &[Failure], dictionary: &Dictionary, evidence: &[TraceEvidence], facts: &Facts) -> Belief {
-        let all = Explained { dictionary, evidence, facts, sizes: sizes() };
-        let (fits, likelihoods): (Vec<Vec<f64>>, Vec<f64>) = (0..faults.len()).map(|fault| all.by(fault)).unzip();
-        let weights: Vec<f64> = likelihoods.iter().zip(faults).map(|(likely, fault)| likely * fault.rate).collect();
+        let all = Explained { faults, dictionary, evidence, facts, sizes: sizes() };
+        let explained: Vec<ByFault> = (0..faults.len()).map(|fault| all.by(fault)).collect();
+        let weights: Vec<f64> = explained.iter().zip(faults).map(|(one, fault)| one.likely * fault.rate).collect();
+        let sizes = explained.iter().map(|one| one.size).collect();
+        let fits = explained.into_iter().map(|one| one.fits).collect();
         let total: f64 = weights.iter().sum();
         let of_fault = weights.iter().map(|weight| if total > 0.0 { weight / total } else { 0.0 }).collect();
         let doubtful = evidence.iter().map(|one| if one.observation.now_and_then { LASTING } else { 1.0 } * DOUBTFUL);
-        Belief { of_fault, fits, doubtful: doubtful.collect(), total }
+        Belief { of_fault, fits, doubtful: doubtful.collect(), total, sizes }
     }
 
     /// The sum of all faults' rates, each times how well it explains everything.
@@ -99,7 +110,14 @@ impl Belief {
         let total: f64 = some.iter().map(rate).sum();
         let mut of_fault = vec![0.0; faults.len()];
         some.iter().for_each(|fault| of_fault[*fault] = rate(fault) / total);
-        Belief { of_fault, fits: vec![Vec::new(); faults.len()], doubtful: Vec::new(), total }
+        Belief { of_fault, fits: vec![Vec::new(); faults.len()], doubtful: Vec::new(), total, sizes: Vec::new() }
+    }
+
+    /// The resistances whose size is not the usual one, as far as the observations show: each fault with the place of its
+    /// size among those that are tried.
+    pub fn sizes(&self) -> Vec<(usize, usize)> {
+        let sized = self.sizes.iter().enumerate().filter_map(|(fault, size)| Some((fault, (*size)?)));
+        sized.filter(|(fault, _)| self.of_fault[*fault] > LEAST_SIZED).collect()
     }
 
     /// The probability of a fault.
@@ -134,7 +152,7 @@ impl Belief {
         (0..observed).max_by(|a, b| best(*a).total_cmp(&best(*b)).then(b.cmp(a))).map(|at| at + 1)
     }
 
-    /// How far the tracing is.
+    /// How far the tracing is. `can_go_on` says whether a measurement is the next step.
     pub fn verdict(&self, groups: &[SuspectGroup], can_go_on: bool, doubtful: &[usize]) -> TraceVerdict {
         let best = groups.first().map_or(0.0, |group| group.probability);
         let observed = self.fits.first().map_or(0, Vec::len);
@@ -172,8 +190,19 @@ impl Belief {
     }
 }
 
+/// How a fault explains what was observed.
+struct ByFault {
+    /// Each observation.
+    fits: Vec<f64>,
+    /// All of them together.
+    likely: f64,
+    /// The size of a resistance, where another than the usual one explains them much better.
+    size: Option<usize>,
+}
+
 /// What is explained, and by what.
 struct Explained<'e, 'o, 'm> {
+    faults: &'e [Failure],
     dictionary: &'e Dictionary,
     evidence: &'e [TraceEvidence<'o>],
     facts: &'e Facts<'m>,
@@ -183,33 +212,47 @@ struct Explained<'e, 'o, 'm> {
 impl Explained<'_, '_, '_> {
     /// How well a fault explains each observation, and all of them together. A resistance is of one size for all of them:
     /// each size counts for its share, and the best is named.
-    fn by(&self, fault: usize) -> (Vec<f64>, f64) {
+    fn by(&self, fault: usize) -> ByFault {
         let each = 0..self.evidence.len();
         let product = |fits: &Vec<f64>| fits.iter().product::<f64>();
         if !self.dictionary.is_sized(fault) {
-            let fit = |at: usize| fit_of(self.dictionary, fault, at, &self.evidence[at], self.facts);
+            let fit = |at: usize| self.fit(fault, at);
             let fits: Vec<f64> = each.map(fit).collect();
-            let likely = product(&fits);
-            return (fits, likely);
+            return ByFault { likely: product(&fits), fits, size: None };
         }
-        let mut best: (Vec<f64>, f64) = (Vec::new(), -1.0);
-        let mut together = 0.0;
-        for (number, size) in self.sizes.iter().enumerate() {
-            let fit = |at: usize| self.of_size(fault, number, at);
-            let fits: Vec<f64> = each.clone().map(fit).collect();
-            let likely = product(&fits);
-            together += size.share * likely;
-            if likely * size.share > best.1 {
-                best = (fits, likely * size.share);
-            }
+        let of_size = |number: usize| each.clone().map(|at| self.of_size(fault, number, at)).collect::<Vec<f64>>();
+        let fits: Vec<Vec<f64>> = (0..self.sizes.len()).map(of_size).collect();
+        let weights: Vec<f64> = fits.iter().zip(&self.sizes).map(|(fits, size)| product(fits) * size.share).collect();
+        let first = |best: usize, at: usize| if weights[at] > weights[best] { at } else { best };
+        let best = (1..weights.len()).fold(0, first);
+        let usual =
+            (0..self.sizes.len()).filter(|at| self.sizes[*at].is_usual()).map(|at| weights[at]).fold(0.0, f64::max);
+        let size = (weights[best] > MUCH_BETTER * usual).then_some(best);
+        ByFault { fits: fits[best].clone(), likely: weights.iter().sum(), size }
+    }
+
+    /// How well a fault explains an observation.
+    fn fit(&self, fault: usize, at: usize) -> f64 {
+        let evidence = &self.evidence[at];
+        if let Some(blows) = evidence.blows.get(fault) {
+            return fit_of_flag(*blows, at);
         }
-        (best.0, together)
+        let Answered::Mended(mending, works) = evidence.observation.what else {
+            return fit_of(self.dictionary, fault, at, evidence, self.facts);
+        };
+        let is_mended = self.faults[fault].repair.is_mended_by(mending);
+        let seems_mended = match (is_mended, self.dictionary.harms[fault].comes_and_goes) {
+            (true, _) => 1.0 - WRONG_MENDED,
+            (false, true) => 1.0 - THERE,
+            (false, false) => WRONG_MENDED,
+        };
+        if works { seems_mended } else { 1.0 - seems_mended }
     }
 
     fn of_size(&self, fault: usize, size: usize, at: usize) -> f64 {
         let (dictionary, evidence) = (self.dictionary, &self.evidence[at]);
-        if matches!(evidence.observation.what, Answered::Flat | Answered::Drain(_)) {
-            return fit_of(dictionary, fault, at, evidence, self.facts);
+        if matches!(evidence.observation.what, Answered::Flat | Answered::Drain(_) | Answered::Mended(..)) {
+            return self.fit(fault, at);
         }
         let shown = dictionary.sized(fault, evidence.setting).get(size).and_then(Option::as_ref);
         let value = evidence.sized.get(fault).and_then(|values| values.get(size)).copied().flatten();

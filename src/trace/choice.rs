@@ -72,6 +72,22 @@ impl Division {
     }
 }
 
+/// A question with two answers: whether one suspect is the right one.
+pub(crate) struct GainOf {
+    /// How probable it is.
+    pub probability: f64,
+    /// How often the answer is wrong.
+    pub wrong: f64,
+}
+
+impl GainOf {
+    /// The expected loss of entropy, in bits.
+    pub fn bits(&self) -> f64 {
+        let sums = [self.probability, 1.0 - self.probability];
+        entropy(&sums, 1.0, self.wrong) - entropy(&[1.0, 0.0], 1.0, self.wrong)
+    }
+}
+
 /// The entropy of what is answered, in bits, where these shares of the total would be shown.
 fn entropy(sums: &[f64], total: f64, wrong: f64) -> f64 {
     let elsewhere = wrong / (sums.len() - 1) as f64;

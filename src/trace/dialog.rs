@@ -3,7 +3,6 @@
 use super::probe::{NextStep, Probe};
 use super::seen::WrongAnswer;
 use super::session::{SessionAnswer, SessionEntry};
-use super::text::step;
 
 /// What a tech wants.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,31 +19,40 @@ pub enum DialogAnswer {
 pub const COMPLAINT: &str = "\nWhat is wrong, and in which state? For example: dash black when key run, left; L1 off when key run; F2 blown; battery flat; \
      dash black now and then when reverse\n";
 
-/// The question of a step, with the answers that it takes.
-pub fn question(next: &NextStep) -> String {
-    let answers = match &next.probe {
-        Probe::Screen(_) => "black, home, disturbed, frozen CAMERA, or the camera that it shows",
-        Probe::Part(_) => "on, off, glows",
-        Probe::NewFuse(_) => "holds, blows",
-        Probe::Plug(_) => "right, exchanged",
-        Probe::Input(_) => "shows, nothing",
-        Probe::Battery(_) => "amperes, such as 0.3 A",
-        Probe::Wire(_) => "whole, open, shorted, or high (several ohms)",
-        Probe::Fuse(_) => "whole, blown",
-        Probe::Cable(_) => "whole, open, shorted",
-        Probe::Wiggle(_) => "changes, nothing",
+/// The answers that a step takes, in words, and one of them as it is typed.
+pub(crate) fn answers(next: &NextStep) -> (&'static str, String) {
+    let example = |text: &str| text.to_string();
+    let shows = || next.answers.first().map_or_else(String::new, |answer| answer.shows.clone());
+    match &next.probe {
+        Probe::Screen(_) => {
+            let first = shows();
+            let first = first.split(',').next().unwrap_or_default().to_string();
+            ("black, home, disturbed, frozen CAMERA, or the name of the camera that it shows", first)
+        }
+        Probe::Part(_) => ("on, off, glows", example("off")),
+        Probe::Mend { .. } => ("works, still (what was wrong is still so)", example("works")),
+        Probe::NewFuse(_) => ("holds, blows, or blows when STATE (the state in which it blew)", example("holds")),
+        Probe::Plug(_) => ("right, exchanged", example("right")),
+        Probe::Input(_) => ("shows, nothing", example("shows")),
+        Probe::Battery(_) => ("amperes, such as 0.3 A", example("0.3 A")),
+        Probe::Wire(_) => ("whole, open, shorted, or high (several ohms)", example("whole")),
+        Probe::Fuse(_) => ("whole, blown", example("whole")),
+        Probe::Cable(_) => ("whole, open, shorted", example("whole")),
+        Probe::Wiggle(_) => ("changes, nothing", example("nothing")),
         Probe::Pin(_) | Probe::Unplugged(_) => {
-            match next.answers.iter().any(|answer| answer.shows.starts_with("flashing")) {
+            let answers = match next.answers.iter().any(|answer| answer.shows.starts_with("flashing")) {
                 true => "volts, such as 11.9; flashing 11.9 where the voltage comes and goes (write the highest)",
                 false => "volts, such as 11.9",
-            }
+            };
+            (answers, example("11.9 V"))
         }
-        Probe::Drop(..) => "volts, such as 11.9",
-        Probe::Lamp(_) => "lit, dim, dark",
-        Probe::Ohms(..) | Probe::ToGround(_) | Probe::Apart(_) => "ohms, such as 0.4 ohm, or open",
-        Probe::Amps(_) => "amperes, such as 0.8",
-    };
-    format!("{}answer: {answers}; cannot (reach it), ? (do not know), undo, quit\n", step(next))
+        Probe::Drop(..) => ("volts, such as 0.2", example("0.2 V")),
+        Probe::Lamp(_) => ("lit, dim, dark", example("lit")),
+        Probe::Ohms(..) | Probe::ToGround(_) | Probe::Apart(_) => {
+            ("ohms, such as 0.4 ohm, or open", example("0.4 ohm"))
+        }
+        Probe::Amps(_) => ("amperes, such as 0.8", example("0.8 A")),
+    }
 }
 
 /// What a line means as the answer to a step; without a step, as the complaint.
@@ -106,6 +114,7 @@ pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEnt
         || text.starts_with("input ")
         || text.contains(" alone ")
         || text.starts_with("cable ")
+        || text.starts_with("mended ")
         || text.starts_with("wiggle ")
         || (text.contains(" to ")
             && (text.ends_with("open") || text.to_lowercase().contains("ohm") || text.contains('Ω')));
@@ -118,19 +127,25 @@ pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEnt
     }
 }
 
-/// Whether the answer to a probe is seen or read.
-fn kind_of(probe: &Probe) -> fn(String) -> SessionAnswer {
-    match probe {
+/// Whether the answer to a probe is seen, not read from a meter.
+pub(crate) fn is_seen(probe: &Probe) -> bool {
+    matches!(
+        probe,
         Probe::Screen(_)
-        | Probe::Part(_)
-        | Probe::Fuse(_)
-        | Probe::NewFuse(_)
-        | Probe::Plug(_)
-        | Probe::Input(_)
-        | Probe::Cable(_)
-        | Probe::Wiggle(_) => SessionAnswer::Seen,
-        _ => SessionAnswer::Read,
-    }
+            | Probe::Part(_)
+            | Probe::Fuse(_)
+            | Probe::NewFuse(_)
+            | Probe::Plug(_)
+            | Probe::Input(_)
+            | Probe::Cable(_)
+            | Probe::Mend { .. }
+            | Probe::Wiggle(_)
+    )
+}
+
+/// An answer to a probe.
+fn kind_of(probe: &Probe) -> fn(String) -> SessionAnswer {
+    if is_seen(probe) { SessionAnswer::Seen } else { SessionAnswer::Read }
 }
 
 /// The pin that a probe needs first.

@@ -3,13 +3,14 @@
 use super::fault::{Failure, Harm, PictureHarm};
 use super::look::Look;
 use super::measure::{Measure, Meter, MeterValue};
-use super::resistance::{BySize, SizedFaults};
+use super::resistance::{BySize, SizedFaults, SomeSize, sizes, with_size};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
 use super::shown::{ShownFault, drain_limit, drains, shown_in, with_blown_fuses};
 use facts::Facts;
 use model::{PartId, PlaceId};
 use quantity::{Amps, Volts};
+use std::collections::BTreeMap;
 
 /// The code of a circuit that does not settle.
 pub(crate) const UNSETTLED: u16 = u16::MAX;
@@ -43,6 +44,19 @@ pub(crate) struct Dictionary {
     codes: Vec<Vec<u16>>,
     /// What meters show with each fault, for what was measured so far.
     measured: Vec<(String, Measure, Vec<Option<MeterValue>>)>,
+    /// By setting and look, what separates readings.
+    limits: Vec<Vec<f64>>,
+    /// By resistance, the size that the readings show, where it is not the usual one: its place among the sizes.
+    chosen: BTreeMap<usize, usize>,
+    /// What resistances show with such sizes.
+    resized: BTreeMap<(usize, usize), Resized>,
+}
+
+/// A resistance with another size than the usual one, in every setting.
+struct Resized {
+    harm: Harm,
+    shown: Vec<Option<ShownFault>>,
+    codes: Vec<u16>,
 }
 
 impl Dictionary {
@@ -67,6 +81,9 @@ impl Dictionary {
             whole: Vec::new(),
             codes: vec![Vec::new(); harms.len()],
             measured: Vec::new(),
+            limits: Vec::new(),
+            chosen: BTreeMap::new(),
+            resized: BTreeMap::new(),
             harms,
             as_built,
         };
@@ -101,17 +118,19 @@ impl Dictionary {
             let limits: Vec<Vec<f64>> = self.looks.iter().map(|look| self.limits(facts, setting, *look)).collect();
             for fault in 0..self.harms.len() {
                 let looks = self.looks.iter().zip(&limits);
+                let shown = self.usual(fault, setting);
                 let codes: Vec<u16> =
-                    looks.map(|(look, limits)| self.code_of(facts, fault, setting, *look, limits)).collect();
+                    looks.map(|(look, limits)| self.code_of(facts, fault, shown, *look, limits)).collect();
                 self.codes[fault].extend(codes);
             }
+            self.limits.extend(limits);
         }
     }
 
     /// Shares of the nominal voltage that separate what a meter reads at a pin with the faults; empty for other looks.
     fn limits(&self, facts: &Facts, setting: usize, look: Look) -> Vec<f64> {
         let Look::Meter(Measure::Volts(pin)) = look else { return Vec::new() };
-        let all = (0..self.harms.len()).filter_map(|fault| self.now(fault, setting));
+        let all = (0..self.harms.len()).filter_map(|fault| self.usual(fault, setting));
         let nominal = facts.model.job.nominal;
         let mut shares: Vec<f64> = all.map(|shown| share(shown.volts[pin.0], nominal)).collect();
         shares.sort_by(f64::total_cmp);
@@ -139,29 +158,86 @@ impl Dictionary {
         self.whole[setting].as_ref()
     }
 
-    /// What a fault shows at a step. An intermittent fault is not there then.
-    pub fn now(&self, fault: usize, setting: usize) -> Option<&ShownFault> {
+    /// What a fault shows at a step, a resistance with its usual size. An intermittent fault is not there then.
+    fn usual(&self, fault: usize, setting: usize) -> Option<&ShownFault> {
         if self.harms[fault].comes_and_goes { self.whole(setting) } else { self.present(fault, setting) }
     }
 
-    /// The code of a fault at a look, by its index in `looks`.
-    pub fn code(&self, fault: usize, setting: usize, look: usize) -> u16 {
-        self.codes[fault][setting * self.looks.len() + look]
+    /// A resistance with the size that the readings show; `None` where it is the usual one.
+    fn resized(&self, fault: usize) -> Option<&Resized> {
+        self.resized.get(&(fault, *self.chosen.get(&fault)?))
     }
 
-    fn code_of(&self, facts: &Facts, fault: usize, setting: usize, look: Look, limits: &[f64]) -> u16 {
+    /// What a fault shows at a step, a resistance with its most probable size.
+    pub fn now(&self, fault: usize, setting: usize) -> Option<&ShownFault> {
+        match self.resized(fault) {
+            Some(resized) => resized.shown[setting].as_ref(),
+            None => self.usual(fault, setting),
+        }
+    }
+
+    /// What a fault changes at a step, a resistance with its most probable size.
+    pub fn harm_now(&self, fault: usize) -> &Harm {
+        match self.resized(fault) {
+            Some(resized) => &resized.harm,
+            None if self.harms[fault].comes_and_goes => &self.as_built,
+            None => &self.harms[fault],
+        }
+    }
+
+    /// A resistance with its most probable size if it is the only fault; `None` where that is the usual one.
+    pub fn alone(&self, fault: usize) -> Option<&Harm> {
+        self.resized(fault).map(|resized| &resized.harm)
+    }
+
+    /// The code of a fault at a look, by its index in `looks`; of a resistance with its most probable size.
+    pub fn code(&self, fault: usize, setting: usize, look: usize) -> u16 {
+        let codes = self.resized(fault).map_or(&self.codes[fault], |resized| &resized.codes);
+        codes[setting * self.looks.len() + look]
+    }
+
+    /// Steps are chosen with these sizes from now on, each a fault and a place among the sizes; all others have the usual one.
+    pub fn choose_sizes(&mut self, facts: &Facts, chosen: &[(usize, usize)]) {
+        self.chosen = chosen.iter().copied().collect();
+        let is_known = |pair: &(usize, usize)| {
+            self.resized.get(pair).is_some_and(|resized| resized.shown.len() == self.settings.len())
+        };
+        let new: Vec<(usize, usize)> = chosen.iter().copied().filter(|pair| !is_known(pair)).collect();
+        let sizes = sizes();
+        let solved = threads::each(&new, |(fault, size)| self.solve_size(facts, *fault, *size, &sizes));
+        self.resized.extend(new.into_iter().zip(solved));
+    }
+
+    fn solve_size(&self, facts: &Facts, fault: usize, size: usize, sizes: &[SomeSize]) -> Resized {
+        let harm = with_size(&self.harms[fault], sizes[size].ohms);
+        let one = |(at, setting): (usize, &SetState)| match self.sized(fault, at).get(size) {
+            Some(shown) => shown.clone(),
+            None => shown_in(facts, std::slice::from_ref(setting), &harm).pop().flatten(),
+        };
+        let shown: Vec<Option<ShownFault>> = self.settings.iter().enumerate().map(one).collect();
+        let code = |setting: usize, look: usize| {
+            let limits = &self.limits[setting * self.looks.len() + look];
+            self.code_of(facts, fault, shown[setting].as_ref(), self.looks[look], limits)
+        };
+        let looks = 0..self.looks.len();
+        let codes = (0..shown.len()).flat_map(|at| looks.clone().map(move |look| (at, look)));
+        let codes = codes.map(|(setting, look)| code(setting, look)).collect();
+        Resized { harm, shown, codes }
+    }
+
+    fn code_of(&self, facts: &Facts, fault: usize, shown: Option<&ShownFault>, look: Look, limits: &[f64]) -> u16 {
         let harm = &self.harms[fault];
         match look {
             Look::Wiggle(place) => return u16::from(moves(facts, harm, place)),
             Look::Cable(wire) => return harm.cable_seen(wire) as u16,
             Look::Fuse(fuse) => return u16::from(harm.blown.contains(&fuse) && !harm.comes_and_goes),
-            Look::NewFuse(fuse) => return u16::from(harm.blows_again(fuse)),
+            Look::NewFuse(fuse) => return harm.blows_when(fuse).map_or(0, |at| 1 + at as u16),
             Look::Input(pin) => return u16::from(!harm.pictures.contains(&PictureHarm::DeadInput(pin))),
             Look::Plug(part) => return u16::from(harm.exchanged == Some(part)),
             Look::Drain => return u16::from(self.drains(fault)),
             _ => {}
         }
-        let Some(shown) = self.now(fault, setting) else { return UNSETTLED };
+        let Some(shown) = shown else { return UNSETTLED };
         match look {
             Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
             Look::Works(promise) => shown.works[promise] as u16,
@@ -190,7 +266,7 @@ impl Dictionary {
     }
 
     /// Solves every resistance with each size in a setting. A meter shows with each what this returns.
-    pub fn sizes(
+    pub fn solve_sizes(
         &mut self,
         facts: &Facts,
         meter: &Meter,

@@ -14,6 +14,10 @@ pub(crate) const WRONG: f64 = 0.1;
 /// The complaint, which comes first, is wrong less often.
 const WRONG_COMPLAINT: f64 = 0.001;
 
+/// How often the look after a repair misleads: what is moved for a repair may make contact for a while (typical, common
+/// practice, no source).
+pub(crate) const WRONG_MENDED: f64 = 0.02;
+
 /// How well any fault explains a circuit that does not settle, which may show anything.
 const ANYTHING: f64 = 0.25;
 
@@ -28,6 +32,8 @@ pub(crate) struct TraceEvidence<'o> {
     pub values: Vec<Option<MeterValue>>,
     /// The same with each size of a resistance.
     pub sized: BySize<MeterValue>,
+    /// By fault, whether a new fuse blows in this state; empty for other observations.
+    pub blows: Vec<bool>,
 }
 
 /// How often an answer is wrong. The first is the complaint.
@@ -53,6 +59,8 @@ pub(crate) fn fit(
         (Answered::NewFuse(fuse, blows), _) => harm.blows_again(fuse) == blows,
         (Answered::Cable(wire, seen), _) => harm.cable_seen(wire) == seen,
         (Answered::Wiggle(place, changes), _) => moves(facts, harm, place) == changes,
+        // Of two faults, one is left after a repair.
+        (Answered::Mended(_, works), _) => return if works { WRONG_MENDED } else { 1.0 - WRONG_MENDED },
         // The dictionary knows them.
         (Answered::Flat | Answered::Drain(_), _) | (_, None) => return ANYTHING,
         (Answered::Screen(screen, ScreenSeen::Disturbed), Some(shown)) if shown.disturbed[screen.0] => true,

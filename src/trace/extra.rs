@@ -71,8 +71,7 @@ pub(crate) fn solved(
         let of_all: Vec<usize> = (0..dictionary.harms.len()).collect();
         let of = if matches!(measure, Measure::Alone(_)) { &of_all[..] } else { suspects };
         let shows = of.iter().map(|fault| {
-            let harm = &dictionary.harms[*fault];
-            let harm = if harm.comes_and_goes { &dictionary.as_built } else { harm };
+            let harm = dictionary.harm_now(*fault);
             let value = match measure {
                 Measure::Alone(wire) => Some(MeterValue::Wire(harm.alone(*wire))),
                 _ => dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure)),

@@ -9,6 +9,7 @@
 mod belief;
 mod cable;
 mod choice;
+mod crossed;
 pub mod dialog;
 mod dictionary;
 mod evidence;
@@ -18,6 +19,7 @@ mod flash;
 mod group;
 mod look;
 mod measure;
+mod mend;
 mod meter_words;
 mod pairs;
 mod probe;
@@ -48,7 +50,7 @@ pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, Tr
 pub use setting::SetState;
 pub use sheets::{SheetAnswer, SheetProbe, Symptom, SymptomSheet, sheets_text};
 pub use skipped::Skipped;
-pub use text::{suspects_text, text, what};
+pub use text::{question, suspects_text, text, what};
 
 use belief::{Belief, is_usual};
 use dictionary::Dictionary;
@@ -252,7 +254,9 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     ) -> Diagnosis {
         let mut known = self.take();
         let evidence = known.evidence(self.facts, observations);
-        let diagnosis = self.judge(&known, &evidence, observations, skipped, choose);
+        let belief = Belief::of(&self.faults, &known.dictionary, &evidence, self.facts);
+        known.dictionary.choose_sizes(self.facts, &belief.sizes());
+        let diagnosis = self.judge(&known, &belief, &evidence, observations, skipped, choose);
         self.known = Some(known);
         diagnosis
     }
@@ -260,13 +264,13 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     fn judge(
         &self,
         known: &Known,
+        belief: &Belief,
         evidence: &[TraceEvidence],
         observations: &[Observation],
         skipped: &Skipped,
         choose: &ChooseStep,
     ) -> Diagnosis {
         let dictionary = &known.dictionary;
-        let belief = Belief::of(&self.faults, dictionary, evidence, self.facts);
         let likely: Vec<usize> = (0..self.faults.len()).filter(|i| belief.of_fault(*i) > NEGLIGIBLE).collect();
         let mut steps = Steps {
             facts: self.facts,
@@ -274,30 +278,47 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             dictionary,
             now: observations.last().map(|one| &one.setting),
             likely: &likely,
-            belief: &belief,
+            belief,
             skipped,
             observations,
             extra: &[],
         };
         let mut groups = steps.groups();
         let mut chosen = choose(&steps, &groups);
-        let extra = self.extra(known, &groups, &belief, chosen.as_ref(), evidence);
+        let extra = self.extra(known, &groups, belief, chosen.as_ref(), evidence);
         if !extra.is_empty() {
             steps.extra = &extra;
             groups = steps.groups();
             chosen = choose(&steps, &groups);
         }
-        let next = chosen.map(|chosen| steps.step(&groups, &chosen));
         let doubtful = belief.doubtful();
         let pairs = if doubtful.len() >= pairs::LEAST_DOUBTFUL {
-            pairs::pairs(self.facts, &known.meter, &self.faults, evidence, &belief, dictionary)
+            pairs::pairs(self.facts, &known.meter, &self.faults, evidence, belief, dictionary)
         } else {
             Vec::new()
         };
-        let verdict = match pairs.is_empty() {
-            true => belief.verdict(&groups, next.is_some(), &doubtful),
-            false => TraceVerdict::NothingFits,
+        let fits = |verdict: TraceVerdict| pairs.is_empty() && verdict != TraceVerdict::NothingFits;
+        let mut is_seen = true;
+        if fits(belief.verdict(&groups, true, &doubtful)) {
+            chosen = mend::or_mend(&steps, &groups, chosen);
+            let is_repair = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Look::Mended(_)));
+            if let Some(look) = mend::to_see(&steps, &groups).filter(|_| is_repair || belief.is_sure(&groups)) {
+                is_seen = false;
+                chosen = Some(look);
+            }
+        }
+        let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Look::Mended(_)));
+        let in_vain = mend::was_in_vain(&steps, &groups);
+        let verdict = match (observations.last().map(|one| one.what), pairs.is_empty()) {
+            (Some(Answered::Mended(_, true)), _) => TraceVerdict::Mended,
+            (_, false) => TraceVerdict::NothingFits,
+            (_, true) => match belief.verdict(&groups, can_go_on, &doubtful) {
+                TraceVerdict::Found | TraceVerdict::AlmostCertain if in_vain => TraceVerdict::NothingFits,
+                TraceVerdict::Found | TraceVerdict::AlmostCertain if !is_seen => TraceVerdict::Open,
+                verdict => verdict,
+            },
         };
+        let next = chosen.filter(|_| verdict != TraceVerdict::Mended).map(|chosen| steps.step(&groups, &chosen));
         let nothing_fits = verdict == TraceVerdict::NothingFits;
         Diagnosis {
             suspects: belief.suspects(&groups, &self.faults),
@@ -354,8 +375,15 @@ impl Known<'_, '_> {
                 _ => None,
             };
             let values = measure.map(|measure| self.dictionary.measured(&self.meter, setting, measure).to_vec());
-            let sized = self.dictionary.sizes(facts, &self.meter, setting, measure);
-            all.push(TraceEvidence { observation, setting, values: values.unwrap_or_default(), sized });
+            let sized = self.dictionary.solve_sizes(facts, &self.meter, setting, measure);
+            let blows = match observation.what {
+                Answered::NewFuse(fuse, true) if observation.has_state => {
+                    let blows = |harm: &Harm| shown::blows_there(facts, harm, fuse, &observation.setting);
+                    threads::each(&self.dictionary.harms, blows)
+                }
+                _ => Vec::new(),
+            };
+            all.push(TraceEvidence { observation, setting, values: values.unwrap_or_default(), sized, blows });
         }
         all
     }

@@ -1,5 +1,6 @@
 //! What can be looked at.
 
+use super::fault::Mending;
 use super::measure::Measure;
 use model::{ElementId, Model, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
 
@@ -19,6 +20,8 @@ pub(crate) enum Look {
     Drain,
     Cable(WireId),
     Wiggle(PlaceId),
+    /// What was wrong, after a repair.
+    Mended(Mending),
     Meter(Measure),
 }
 
@@ -34,6 +37,7 @@ pub(crate) fn needs_state(look: Look) -> bool {
                 | Look::Input(_)
                 | Look::Cable(_)
                 | Look::Wiggle(_)
+                | Look::Mended(_)
         )
 }
 

@@ -5,6 +5,7 @@ use super::measure::{LampSeen, Measure, MeterValue};
 use super::seen::{Answered, Observation, WrongAnswer, pin_named, wire_named};
 use super::setting::SetState;
 use super::shown::drain_limit;
+use circuit::Law;
 use facts::Facts;
 use quantity::{Amps, Ohms, Quantity, Volts, read_loosely};
 use std::str::FromStr;
@@ -61,7 +62,7 @@ fn between(from: model::PinId, to: model::PinId, value: &str) -> Result<(Measure
         return Ok((Measure::Ohms(from, to), MeterValue::Ohms(Ohms::new(f64::INFINITY))));
     }
     if let Ok(ohms) = Ohms::from_str(value) {
-        return Ok((Measure::Ohms(from, to), MeterValue::Ohms(ohms.abs())));
+        return Ok((Measure::Ohms(from, to), positive(ohms)?));
     }
     let what = "a voltage or a resistance, such as `0.2 V`, `0.4 ohm` or `open`";
     Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, what)?)))
@@ -71,11 +72,24 @@ fn ohms(text: &str) -> Result<MeterValue, WrongAnswer> {
     if matches!(text, "open" | "open line") {
         return Ok(MeterValue::Ohms(Ohms::new(f64::INFINITY)));
     }
-    Ok(MeterValue::Ohms(number::<Ohms>(text, "a resistance, such as `0.4 ohm` or `open`")?.abs()))
+    positive(number::<Ohms>(text, "a resistance, such as `0.4 ohm` or `open`")?)
 }
 
-/// A reading against the battery's negative is at most this many times the nominal voltage.
-const HIGHEST: f64 = 3.0;
+/// A resistance is not negative.
+fn positive(ohms: Ohms) -> Result<MeterValue, WrongAnswer> {
+    match ohms < Ohms::new(0.0) {
+        true => Err(WrongAnswer {
+            what: format!("{ohms} can't be: a resistance is not negative"),
+            hint: "a voltage is on what you measure: disconnect the battery, zero the meter, and measure again"
+                .to_string(),
+        }),
+        false => Ok(MeterValue::Ohms(ohms)),
+    }
+}
+
+/// A reading is at most this many times the highest voltage of any supply in the spec, which is a charging battery's: the
+/// meter's own error (typical, common practice, no source).
+const HIGHEST: f64 = 1.1;
 
 /// A reading below this share of the nominal voltage may be negative: the leads' own voltage, or noise.
 const LOWEST: f64 = -0.1;
@@ -91,12 +105,27 @@ fn volts(facts: &Facts, text: &str) -> Result<MeterValue, WrongAnswer> {
         _ => number(text, "a number in volts, such as `11.9 V`, or `flashing 11.9 V`")?,
     };
     let wrong = |hint: String| Err(WrongAnswer { what: format!("{read} can't be in a {nominal} vehicle"), hint });
+    let most = highest(facts);
     match read / nominal {
-        share if share > HIGHEST => wrong("read again, and mind the meter's range and unit".to_string()),
+        _ if read > most * HIGHEST => wrong(format!(
+            "no supply of this harness gives more than {most}: read again, mind the meter's range and unit, and measure at \
+             the battery whether the alternator charges too high"
+        )),
         share if share < LOWEST => wrong("put the black lead on the battery's negative and read again".to_string()),
         _ if flashes => Ok(MeterValue::Flashing(read)),
         _ => Ok(MeterValue::Volts(read)),
     }
+}
+
+/// The highest voltage that a supply of the harness gives.
+fn highest(facts: &Facts) -> Volts {
+    let branches = facts.solved.assembly.circuit.branches.iter();
+    let volts = branches.filter_map(|branch| match branch.law {
+        Law::Source { volts, .. } => Some(volts[2]),
+        Law::Regulated { volts, .. } => Some(volts),
+        _ => None,
+    });
+    volts.fold(facts.model.job.nominal, Volts::max)
 }
 
 /// A number with its unit; without one, in the usual unit.

@@ -49,8 +49,8 @@ pub(crate) fn pairs(
     }
     tried.sort_unstable();
     tried.dedup();
-    let as_built = &dictionary.as_built;
-    let weights = threads::each(&tried, |pair| weight(facts, meter, faults, evidence, as_built, *pair));
+    let all = SolvedPair { facts, meter, faults, evidence, dictionary };
+    let weights = threads::each(&tried, |pair| all.weight(*pair));
     let mut found: Vec<([usize; 2], f64)> =
         tried.into_iter().zip(weights).filter_map(|(pair, weight)| Some((pair, weight?))).collect();
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -67,29 +67,43 @@ pub(crate) fn pairs(
     found.into_iter().take(REPORTED).map(suspect).collect()
 }
 
-/// How probable a pair is; `None` where it does not explain what was seen.
-fn weight(
-    facts: &Facts,
-    meter: &Meter,
-    faults: &[Failure],
-    evidence: &[TraceEvidence],
-    as_built: &Harm,
-    pair: [usize; 2],
-) -> Option<f64> {
-    let harm = as_built.and(&faults[pair[0]].harm).and(&faults[pair[1]].harm);
-    let settings: Vec<_> = evidence.iter().map(|one| one.observation.setting.clone()).collect();
-    let harm = with_blown_fuses(facts, &harm, &settings);
-    let shown = shown_in(facts, &settings, &harm);
-    let mut fits = 1.0;
-    for (at, one) in evidence.iter().enumerate() {
-        let value = match one.observation.what {
-            super::seen::Answered::Meter(measure, _) => {
-                shown[at].as_ref().and_then(|shown| meter.value(&harm, &shown.state, measure))
-            }
-            _ => None,
-        };
-        fits *= fit(shown[at].as_ref(), value, &harm, at, one.observation, facts);
+/// What pairs are solved from.
+struct SolvedPair<'p, 'o, 'f, 'm, 'n> {
+    facts: &'p Facts<'m>,
+    meter: &'p Meter<'f, 'n>,
+    faults: &'p [Failure],
+    evidence: &'p [TraceEvidence<'o>],
+    dictionary: &'p Dictionary,
+}
+
+impl SolvedPair<'_, '_, '_, '_, '_> {
+    /// How probable a pair is; `None` where it does not explain what was seen. A resistance is tried with its usual size and
+    /// with the one that it has most probably if it is alone.
+    fn weight(&self, pair: [usize; 2]) -> Option<f64> {
+        let usual = |fault: usize| &self.faults[fault].harm;
+        let probable = |fault: usize| self.dictionary.alone(fault).unwrap_or(usual(fault));
+        let tried = [pair.map(usual), pair.map(probable)];
+        let tried = if tried[0] == tried[1] { &tried[..1] } else { &tried };
+        let fits = tried.iter().map(|[one, other]| self.fits(one, other)).fold(0.0, f64::max);
+        let mean = fits.powf(1.0 / self.evidence.len().max(1) as f64);
+        (mean >= EXPLAINS).then(|| fits * self.faults[pair[0]].rate * self.faults[pair[1]].rate)
     }
-    let mean = fits.powf(1.0 / evidence.len().max(1) as f64);
-    (mean >= EXPLAINS).then(|| fits * faults[pair[0]].rate * faults[pair[1]].rate)
+
+    /// How well two faults together explain everything.
+    fn fits(&self, one: &Harm, other: &Harm) -> f64 {
+        let harm = self.dictionary.as_built.and(one).and(other);
+        let settings: Vec<_> = self.evidence.iter().map(|one| one.observation.setting.clone()).collect();
+        let harm = with_blown_fuses(self.facts, &harm, &settings);
+        let shown = shown_in(self.facts, &settings, &harm);
+        let fit = |(at, one): (usize, &TraceEvidence)| {
+            let value = match one.observation.what {
+                super::seen::Answered::Meter(measure, _) => {
+                    shown[at].as_ref().and_then(|shown| self.meter.value(&harm, &shown.state, measure))
+                }
+                _ => None,
+            };
+            fit(shown[at].as_ref(), value, &harm, at, one.observation, self.facts)
+        };
+        self.evidence.iter().enumerate().map(fit).product()
+    }
 }

@@ -47,6 +47,13 @@ pub enum Probe {
     Battery(String),
     /// Measure an unplugged picture cable from end to end.
     Cable(String),
+    /// Mend what is most probable, set the state of the complaint, and see whether it works now.
+    Mend {
+        /// What to do: `mend wire 12`.
+        action: String,
+        /// The state in which it was wrong.
+        state: String,
+    },
     /// Move the wires at a place and watch what failed.
     Wiggle(String),
     /// Measure between a pin and the battery's negative.
@@ -125,6 +132,7 @@ impl Words<'_> {
             Look::Drain => Probe::Battery(self.drain_limit.to_string()),
             Look::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
             Look::Cable(wire) => Probe::Cable(model.wire(wire).id.to_string()),
+            Look::Mended(mending) => Probe::Mend { action: mending.action(model), state: String::new() },
             Look::Wiggle(place) => Probe::Wiggle(model.place_name(Some(place)).to_string()),
             Look::Meter(Measure::Volts(pin)) => Probe::Pin(self.pin(pin)),
             Look::Meter(Measure::Unplugged(pin)) => Probe::Unplugged(self.pin(pin)),
@@ -140,7 +148,11 @@ impl Words<'_> {
 
     /// What an answer begins with.
     pub fn ask(&self, look: Look) -> String {
+        if let Look::Mended(mending) = look {
+            return format!("mended {}", mending.words(self.model));
+        }
         match self.probe(look) {
+            Probe::Mend { action, .. } => action,
             Probe::Screen(name) | Probe::Part(name) | Probe::Fuse(name) => name,
             Probe::NewFuse(fuse) => format!("{fuse} new"),
             Probe::Battery(_) => "battery".to_string(),
@@ -184,7 +196,7 @@ impl Words<'_> {
         let mut all = Vec::new();
         let is_set = now.is_some_and(|now| now.name == setting.name);
         let has_hands_there = matches!(look, Look::Wiggle(_) | Look::Meter(_));
-        if (needs_state(look) || matches!(look, Look::Wiggle(_))) && (!is_set || has_hands_there) {
+        if (needs_state(look) || matches!(look, Look::Wiggle(_) | Look::Mended(_))) && (!is_set || has_hands_there) {
             let inputs = &facts.solved.assembly.circuit.inputs;
             let moved = setting.moves.iter().filter_map(|step| match step {
                 Move::Input(InputId(input), at) if *at != 0 => inputs.get(*input as usize),
@@ -196,12 +208,15 @@ impl Words<'_> {
                 let is_on = if names.len() == 1 { "is" } else { "are" };
                 let on = if is_set { format!("{is_on} on") } else { "will be switched on".to_string() };
                 all.push(format!(
-                    "{} {on}: wheels blocked, parking brake on, nobody near what moves",
+                    "{} {on}: engine off unless the state needs it, wheels blocked, parking brake on, nobody near what moves",
                     names.join(", ")
                 ));
             }
         }
         match look {
+            Look::Mended(_) => all.push(
+                "battery disconnected while wires or parts are mended; fuses of the same rating go back in".to_string(),
+            ),
             Look::Cable(_) => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
             }
@@ -225,7 +240,7 @@ impl Words<'_> {
                 );
             }
             Look::NewFuse(_) => {
-                all.push("same rating, never a larger one; if it blows, do not put in another".to_string());
+                all.push("same rating, never a larger one; switch off before you put it in; if it blows, do not put in another".to_string());
             }
             Look::Drain => {
                 all.push("open doors and lamps draw current: close and switch off everything first".to_string())
@@ -263,12 +278,16 @@ impl Words<'_> {
                     seen => seen.words().to_string(),
                 }
             }
-            Look::NewFuse(_) => if code == 1 { "blows" } else { "holds" }.to_string(),
+            Look::NewFuse(_) => match dictionary.settings.get(usize::from(code).wrapping_sub(1)) {
+                Some(setting) => format!("blows when {}", setting.name),
+                None => "holds".to_string(),
+            },
             Look::Input(_) => if code == 1 { "shows" } else { "nothing" }.to_string(),
             Look::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
             Look::Drain if code == 1 => format!("over {}", self.drain_limit),
             Look::Drain => format!("up to {}", self.drain_limit),
             Look::Fuse(_) => if code == 1 { "blown" } else { "whole" }.to_string(),
+            Look::Mended(_) => if code == 1 { "works" } else { "still" }.to_string(),
             Look::Wiggle(_) => if code == 1 { "changes" } else { "nothing" }.to_string(),
             Look::Cable(_) | Look::Meter(Measure::Alone(_)) => {
                 CableSeen::from_code(code).map_or("", CableSeen::words).to_string()

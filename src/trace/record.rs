@@ -57,6 +57,15 @@ impl VisitDate {
     }
 }
 
+impl VisitDate {
+    /// Whether it is later than a day, which counts from 1970-01-01, and the day after it: somewhere that day has begun.
+    pub fn is_after(self, day: i32) -> bool {
+        let first = jiff::civil::date(1970, 1, 1);
+        let next = first.checked_add(jiff::Span::new().days(day.saturating_add(1)));
+        next.is_ok_and(|next| self.0 > next)
+    }
+}
+
 impl fmt::Display for VisitDate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.0)
@@ -123,10 +132,12 @@ impl VehicleRecord {
     /// # Errors
     /// An old text that is no record, or that has something after its visits, so that nothing can be added at its end.
     pub fn with_visit(old: &str, visit: &NewVisit) -> Result<String, Vec<Problem>> {
-        let before = match old.trim().is_empty() {
-            true => 0,
-            false => VehicleRecord::read(0, old)?.visits.len(),
+        let known = match old.trim().is_empty() {
+            true => Vec::new(),
+            false => VehicleRecord::read(0, old)?.visits,
         };
+        follows(&known, visit).map_err(|wrong| vec![Problem::whole(wrong.what).hint(wrong.hint)])?;
+        let before = known.len();
         let mut text = match old.trim().is_empty() {
             true => format!(
                 "{old}# What was found and changed in this vehicle, the first visit first.\nversion: {VERSION}\nvisits:\n"
@@ -153,6 +164,51 @@ impl VehicleRecord {
                     .hint("put `visits` last, each visit as `  - date: …`; the old text was not changed"),
             ]),
         }
+    }
+}
+
+/// Whether a visit can follow those that are known.
+fn follows(known: &[RecordedVisit], visit: &NewVisit) -> Result<(), WrongAnswer> {
+    if let Some(last) = known.last().filter(|last| last.date.0 > visit.date.0) {
+        return Err(WrongAnswer {
+            what: format!("the last visit was on {}, after {}", last.date, visit.date),
+            hint: "correct the date of the new visit; the first visit comes first".to_string(),
+        });
+    }
+    let new = Distance::from_words(&visit.distance)?;
+    let earlier = known.iter().rev().filter_map(|one| Distance::from_words(&one.distance.as_ref()?.0).ok()?);
+    match (new, earlier.into_iter().next()) {
+        (Some(new), Some(last)) if new.unit == last.unit && new.number < last.number => Err(WrongAnswer {
+            what: format!("{} is less than the {} {} of an earlier visit", visit.distance, last.number, last.unit),
+            hint: "read the odometer again; after it was replaced, write its own words: `120 km on the new odometer`"
+                .to_string(),
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// The reading of an odometer or an hour meter.
+struct Distance {
+    number: f64,
+    unit: String,
+}
+
+impl Distance {
+    /// `84000 km`, `84 000 km`, `1203 h`; nothing for no words.
+    fn from_words(text: &str) -> Result<Option<Distance>, WrongAnswer> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Ok(None);
+        }
+        let is_of_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ' ' | '_' | '\'');
+        let end = text.find(|c: char| !is_of_number(c)).unwrap_or(text.len());
+        let digits: String = text[..end].chars().filter(|c| c.is_ascii_digit() || *c == '.').collect();
+        let number = digits.parse::<f64>().ok().filter(|number| number.is_finite());
+        let number = number.ok_or_else(|| WrongAnswer {
+            what: format!("`{text}` is not a reading of an odometer or an hour meter"),
+            hint: "write a number and its unit: `84000 km`, `1203 h`".to_string(),
+        })?;
+        Ok(Some(Distance { number, unit: text[end..].trim().to_string() }))
     }
 }
 

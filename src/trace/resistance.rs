@@ -13,10 +13,10 @@ use facts::Facts;
 use quantity::Ohms;
 use std::collections::BTreeMap;
 
-/// The sizes that are tried: this many, each larger than the one before by this factor, from the least one on.
-const LEAST: Ohms = Ohms::new(2.0);
+/// The sizes that are tried: the one that the dictionary is solved with, and so many below and above it, each larger than the
+/// one before by this factor.
 const FACTOR: f64 = 1.6;
-const COUNT: i32 = 15;
+const EACH_WAY: i32 = 7;
 
 /// A usual resistance of a bad contact (typical, common practice, no source).
 const USUAL: Ohms = Ohms::new(40.0);
@@ -27,13 +27,20 @@ const SCATTER: f64 = 1.6;
 
 /// A resistance of a size, and how probable it is.
 pub(crate) struct SomeSize {
-    ohms: Ohms,
+    pub ohms: Ohms,
     pub share: f64,
+}
+
+impl SomeSize {
+    /// Whether the dictionary is solved with it.
+    pub fn is_usual(&self) -> bool {
+        self.ohms == CORRODED
+    }
 }
 
 /// Every size that is tried; the shares add up to one.
 pub(crate) fn sizes() -> Vec<SomeSize> {
-    let ohms = (0..COUNT).map(|step| LEAST * FACTOR.powi(step));
+    let ohms = (-EACH_WAY..=EACH_WAY).map(|step| CORRODED * FACTOR.powi(step));
     let weight = |ohms: Ohms| (-0.5 * ((ohms / USUAL).ln() / SCATTER).powi(2)).exp();
     let total: f64 = ohms.clone().map(weight).sum();
     ohms.map(|ohms| SomeSize { ohms, share: weight(ohms) / total }).collect()

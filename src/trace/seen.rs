@@ -1,8 +1,10 @@
 //! What a tech saw and read, from words.
 
 use super::cable::CableSeen;
+use super::fault::{Mending, faults};
 use super::look::Look;
 use super::measure::{Measure, MeterValue};
+use super::rates::Rates;
 use super::setting::SetState;
 use facts::Facts;
 use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
@@ -43,6 +45,8 @@ pub struct Observation {
     pub(crate) what: Answered,
     /// Whether it is so only now and then.
     pub(crate) now_and_then: bool,
+    /// Whether a state was named with it.
+    pub(crate) has_state: bool,
 }
 
 /// What was seen or read.
@@ -68,6 +72,8 @@ pub(crate) enum Answered {
     Cable(WireId, CableSeen),
     /// Whether something changes as the wires at a place are moved.
     Wiggle(PlaceId, bool),
+    /// Whether what was wrong works after a repair.
+    Mended(Mending, bool),
     /// What a meter or a test lamp shows.
     Meter(Measure, MeterValue),
 }
@@ -85,6 +91,7 @@ impl Answered {
             Answered::Works(promise, _) => Look::Works(promise),
             Answered::Cable(wire, _) => Look::Cable(wire),
             Answered::Wiggle(place, _) => Look::Wiggle(place),
+            Answered::Mended(mending, _) => Look::Mended(mending),
             Answered::Meter(measure, _) => Look::Meter(measure),
         }
     }
@@ -147,7 +154,12 @@ pub(crate) const NOW_AND_THEN: &str = " now and then";
 
 impl Observation {
     pub(crate) fn new(setting: SetState, what: Answered) -> Observation {
-        Observation { setting, what, now_and_then: false }
+        Observation { setting, what, now_and_then: false, has_state: true }
+    }
+
+    /// The same where no state was named.
+    pub fn without_state(self) -> Observation {
+        Observation { has_state: false, ..self }
     }
 
     /// `SCREEN black|home|disturbed|SOURCE|frozen SOURCE`, `LAMP on|off|glows`, `FUSE blown|whole`,
@@ -160,7 +172,7 @@ impl Observation {
         match text.trim().strip_suffix(NOW_AND_THEN) {
             Some(text) => {
                 let what = Answered::from_words(facts, text)?;
-                Ok(Observation { setting, what, now_and_then: true })
+                Ok(Observation { now_and_then: true, ..Observation::new(setting, what) })
             }
             None => Ok(Observation::new(setting, Answered::from_words(facts, text)?)),
         }
@@ -186,6 +198,7 @@ impl Answered {
             "plug" => return of_plug(model, shows.trim()),
             "cable" => return of_cable(model, shows.trim()),
             "wiggle" => return of_place(model, shows.trim()),
+            "mended" => return of_repair(facts, shows.trim()),
             _ => {}
         }
         let names: Vec<String> = model.screens.iter().map(|screen| screen.name.to_string()).collect();
@@ -244,6 +257,25 @@ fn of_part(facts: &Facts, name: &str, shows: &str) -> Option<Answered> {
     }
 }
 
+/// `WHAT works|still`.
+fn of_repair(facts: &Facts, text: &str) -> Result<Answered, WrongAnswer> {
+    let faults = faults(facts, &Rates::typical());
+    let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
+    let mending = faults.iter().map(|fault| fault.repair).find(|repair| repair.words(facts.model) == name);
+    let mending = mending.ok_or_else(|| WrongAnswer {
+        what: format!("`{name}` is nothing that a suspect of this harness needs mended"),
+        hint: "write a wire or a part as the spec does: `mended wire 12 works`, `mended K1 still`".to_string(),
+    })?;
+    match seen {
+        "works" => Ok(Answered::Mended(mending, true)),
+        "still" => Ok(Answered::Mended(mending, false)),
+        _ => Err(WrongAnswer {
+            what: format!("`{seen}` does not say whether it works now"),
+            hint: "write works, or still where what was wrong is still so".to_string(),
+        }),
+    }
+}
+
 /// `PIN shows|nothing`.
 fn of_input(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
     let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
@@ -265,9 +297,9 @@ fn of_input(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
 /// `CONNECTOR right|exchanged`.
 fn of_plug(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
     let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
-    let is_connector = |part: &PartId| model.part(*part).kind == PartKind::Connector;
-    let part = model.part_named(name).filter(is_connector).ok_or_else(|| WrongAnswer {
-        what: format!("`{name}` is not a connector"),
+    let has_plugs = |part: &PartId| matches!(model.part(*part).kind, PartKind::Connector | PartKind::Device);
+    let part = model.part_named(name).filter(has_plugs).ok_or_else(|| WrongAnswer {
+        what: format!("`{name}` is not a connector or a part with plugs"),
         hint: "write a connector as the spec does: `plug X1 right`".to_string(),
     })?;
     match seen {

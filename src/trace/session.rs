@@ -151,6 +151,13 @@ impl TraceSession {
         self.entries.iter().filter_map(words).collect()
     }
 
+    /// What it found, for the record: what was wrong, and each repair with what was seen then.
+    pub fn found(&self) -> Vec<String> {
+        let observed = self.observed();
+        let repairs = observed.iter().skip(1).filter(|words| words.starts_with("mended ")).cloned();
+        observed.first().cloned().into_iter().chain(repairs).collect()
+    }
+
     /// Takes the last answer back, and gives it.
     pub fn undo(&mut self) -> Option<SessionEntry> {
         self.entries.pop()

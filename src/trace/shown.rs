@@ -1,5 +1,6 @@
 //! What a screen shows and a meter reads with a fault in place.
 
+use super::crossed;
 use super::fault::{Harm, PictureHarm};
 use super::flash::solved_between;
 use super::measure::{LAMP_BANDS, MeterValue};
@@ -9,7 +10,7 @@ use circuit::{Change, Solution, State, Variant};
 use facts::Facts;
 use model::{ElementId, ElementKind, PinId, ScreenId, SignalId, SignalKind, WireId, WorksPromise};
 use quantity::{Amps, Volts};
-use states::{Reached, ScreenReading, picture_without, read_screen};
+use states::{Picture, Reached, ScreenReading, arriving, picture_without, read_screen};
 
 /// What shows in one setting.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,15 +48,30 @@ pub(crate) fn with_blown_fuses(facts: &Facts, harm: &Harm, driven: &[SetState]) 
     if !harm.shorts {
         return harm;
     }
-    for setting in driven {
+    for (at, setting) in driven.iter().enumerate() {
         // One fuse after the other: the first that opens may save the next.
-        while let Some(fuse) = setting.reached(facts, &harm.variant).and_then(|at| overloaded(facts, &harm, &at)) {
+        while let Some(fuse) = setting.reached(facts, &harm.variant).and_then(|now| overloaded(facts, &harm, &now)) {
             harm.blown.push(fuse);
+            harm.blows_in.push((fuse, at));
             let open = facts.solved.assembly.element(fuse).iter().map(|branch| Change::Open(*branch));
             harm.variant = open.fold(harm.variant, Variant::and);
         }
     }
     harm
+}
+
+/// Whether a new fuse in place of one that a fault blew blows in a setting.
+pub(crate) fn blows_there(facts: &Facts, harm: &Harm, fuse: ElementId, setting: &SetState) -> bool {
+    if !harm.blows_again(fuse) {
+        return false;
+    }
+    let own = facts.solved.assembly.element(fuse);
+    let is_open = |change: &&Change| matches!(change, Change::Open(branch) if own.contains(branch));
+    let variant = harm.variant.changes().iter().filter(|change| !is_open(change)).copied().collect();
+    let mut blown = harm.blown.clone();
+    blown.retain(|one| *one != fuse);
+    let with_new = Harm { variant, blown, ..harm.clone() };
+    with_blown_fuses(facts, &with_new, std::slice::from_ref(setting)).blown.contains(&fuse)
 }
 
 /// The fuse that is overloaded most, if one is.
@@ -142,6 +158,9 @@ fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> (S
     if harm.pictures.is_empty() {
         return (ScreenSeen::of(&reading.picture), disturbed);
     }
+    if let Some(picture) = exchanged(facts, solution, screen, &reading, harm) {
+        return (ScreenSeen::of(&picture), disturbed);
+    }
     let picture = picture_without(wiring, screen, reading, |input, one| {
         let is_cut = |wire| has(PictureHarm::CoreOpen(wire)) || has(PictureHarm::CoreShorted(wire));
         has(PictureHarm::NoPicture(one.source))
@@ -152,6 +171,20 @@ fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> (S
         ScreenSeen::Picture(source) if has(PictureHarm::Still(source)) => (ScreenSeen::Still(source), disturbed),
         other => (other, disturbed),
     }
+}
+
+/// What a screen shows where plugs of pictures are exchanged; `None` where they are not, or it picks no input.
+fn exchanged(
+    facts: &Facts,
+    solution: &Solution,
+    screen: ScreenId,
+    reading: &ScreenReading,
+    harm: &Harm,
+) -> Option<Picture> {
+    let screen = &facts.model.screens[screen.0];
+    let input = screen.shows[reading.rule?].input;
+    let paths = crossed::arrivals(facts, &solution.state, input, harm)?;
+    Some(arriving(facts.model, screen.part, input, &crossed::sources(&paths)))
 }
 
 /// The solution as a screen takes it whose trigger inputs do not notice that they are on; `None` where all do.

@@ -8,11 +8,11 @@ use super::choice::{Division, best};
 use super::dictionary::Dictionary;
 use super::evidence::WRONG;
 use super::extra::Extra;
-use super::fault::{Failure, PictureHarm};
+use super::fault::{Failure, Mending, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
 use super::look::{Look, needs_state, splices};
 use super::measure::Measure;
-use super::probe::{Answer, NextStep, Words};
+use super::probe::{Answer, NextStep, Probe, Words};
 use super::seen::Observation;
 use super::setting::SetState;
 use super::skipped::Skipped;
@@ -21,7 +21,7 @@ use model::{ElementId, ElementKind, PartId, PartKind, PinId, PlaceId, ScreenId, 
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes that steps take (typical: common practice, no source).
-const LOOK: f64 = 0.3;
+pub(crate) const LOOK: f64 = 0.3;
 const PULL_FUSE: f64 = 1.0;
 const PROBE_PART: f64 = 1.5;
 const PROBE_CONNECTOR: f64 = 2.0;
@@ -39,7 +39,7 @@ const WIGGLE: f64 = 1.5;
 
 /// Minutes that each step costs beside its own: to find the place, to write down, to think (typical, common practice, no
 /// source).
-const EACH_STEP: f64 = 0.5;
+pub(crate) const EACH_STEP: f64 = 0.5;
 
 /// Minutes that a look counts as more when it was made before: what misled the first time may mislead again, so that another
 /// look at another place is worth more (typical, common practice, no source).
@@ -49,8 +49,8 @@ const SAME_AGAIN: f64 = 1.0;
 const LEAST_ANSWER: f64 = 0.005;
 
 /// How often the same look is asked for. The second time shows whether the first was a slip, the third which of the two
-/// was; where nothing else separates two suspects, two slips take two more.
-const MOST_TIMES: usize = 5;
+/// was.
+const MOST_TIMES: usize = 3;
 
 /// How often a look is asked for. What blew one new fuse blows the next.
 fn most_times(look: Look) -> usize {
@@ -188,8 +188,7 @@ impl Steps<'_, '_> {
         })
     }
 
-    /// A step that another way of choosing takes.
-    #[cfg(test)]
+    /// A certain step.
     pub fn chosen(&self, groups: &[SuspectGroup], at: usize, look: Look) -> Chosen {
         let division = self.division(groups, at, look, None);
         let gain = division.map_or(0.0, |division| division.gain(&classes(groups), WRONG));
@@ -202,12 +201,16 @@ impl Steps<'_, '_> {
         let words = self.words();
         NextStep {
             state: match look {
+                Look::Mended(_) => String::new(),
                 // Where the complaint shows.
                 Look::Wiggle(_) => self.observations.first().map_or_else(String::new, |one| one.setting.name.clone()),
                 _ if needs_state(look) => self.setting(at).name.clone(),
                 _ => String::new(),
             },
-            probe: words.probe(look),
+            probe: match look {
+                Look::Mended(mending) => self.mend(mending),
+                _ => words.probe(look),
+            },
             ask: words.ask(look),
             again: self.times_seen(at, look) > 0,
             minutes,
@@ -216,10 +219,16 @@ impl Steps<'_, '_> {
         }
     }
 
-    /// The setting of a look; wires are moved in that of the complaint.
+    /// A repair, and where to look then.
+    fn mend(&self, mending: Mending) -> Probe {
+        let state = self.observations.first().map_or_else(String::new, |one| one.setting.name.clone());
+        Probe::Mend { action: mending.action(self.facts.model), state }
+    }
+
+    /// The setting of a look; wires are moved, and repairs tried, in that of the complaint.
     fn set_for(&self, at: usize, look: Look) -> &SetState {
         match (look, self.observations.first()) {
-            (Look::Wiggle(_), Some(complaint)) => &complaint.setting,
+            (Look::Wiggle(_) | Look::Mended(_), Some(complaint)) => &complaint.setting,
             _ => self.setting(at),
         }
     }
@@ -259,6 +268,8 @@ impl Steps<'_, '_> {
             Look::Input(_) => UNPLUG_CABLE,
             Look::Cable(_) => UNPLUG_CABLE,
             Look::Wiggle(_) => WIGGLE,
+            // Its minutes depend on what is mended, and are not asked for here.
+            Look::Mended(_) => LOOK,
             Look::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),
             Look::Meter(Measure::Unplugged(pin)) => set + UNPLUG + reach(pin),
             Look::Meter(Measure::Drop(from, to)) => set + SECOND_LEAD + reach(from).max(reach(to)),
@@ -272,6 +283,9 @@ impl Steps<'_, '_> {
 
     /// What a fault shows there, as a tech distinguishes it.
     pub fn code(&self, fault: usize, at: usize, look: Look) -> u16 {
+        if let Look::Mended(mending) = look {
+            return u16::from(self.faults[fault].repair.is_mended_by(mending));
+        }
         let extra = self.extra.iter().find(|extra| Look::Meter(extra.measure) == look && extra.setting == at);
         match (extra, self.dictionary.looks.iter().position(|one| *one == look)) {
             (_, Some(place)) => self.dictionary.code(fault, at, place),

@@ -1,6 +1,7 @@
 //! A diagnosis for the terminal.
 
 use super::belief::TraceVerdict;
+use super::dialog;
 use super::probe::{NextStep, Probe, ProbePin};
 use super::{Diagnosis, SuspectedFault};
 
@@ -16,30 +17,34 @@ const LEAST_SHOWN: f64 = 0.01;
 /// What to mind when measuring on a live harness.
 pub(crate) const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
 
-/// The diagnosis as text, with the next step and what to mind. `observed` are the observations in words, in their order.
+/// The diagnosis as text, with the next step, how to answer it, and what to mind. `observed` are the observations in words,
+/// in their order.
 pub fn text(diagnosis: &Diagnosis, observed: &[String]) -> String {
-    let is_found = diagnosis.verdict == TraceVerdict::Found;
-    let next = diagnosis.next.as_ref().filter(|_| !is_found);
-    let after = match (observed.first(), diagnosis.verdict) {
-        (Some(complaint), TraceVerdict::AlmostCertain) => format!(
-            "to confirm it: repair the first one, or put a good one in its place, and look again. If `{complaint}` is \
-             still so, put the old one back and go on with the next\n"
-        ),
-        (Some(complaint), TraceVerdict::Found) => format!(
-            "after the repair, look again: if `{complaint}` is still so, something else has failed too, or an answer was \
-             wrong: begin a new trace\n"
-        ),
-        _ => String::new(),
-    };
-    suspects_text(diagnosis, observed) + &after + &next.map(step).unwrap_or_default() + "\n" + CAUTION
+    let next = diagnosis.next.as_ref().map(|next| step(next) + &flag(next)).unwrap_or_default();
+    suspects_text(diagnosis, observed) + &next + "\n" + CAUTION
+}
+
+/// The question of a step, with the answers that it takes.
+pub fn question(next: &NextStep) -> String {
+    let (answers, _) = dialog::answers(next);
+    format!("{}answer: {answers}; cannot (reach it), ? (do not know), undo, quit\n", step(next))
+}
+
+/// How a step is answered with a flag, beside the flags that were given before.
+fn flag(next: &NextStep) -> String {
+    let when = if next.state.is_empty() { String::new() } else { format!(" when {}", next.state) };
+    let flag = if dialog::is_seen(&next.probe) { "--seen" } else { "--read" };
+    let (answers, example) = dialog::answers(next);
+    format!("to answer, add {flag} '{} {example}{when}' or another answer: {answers}\n", next.ask)
 }
 
 /// The suspects as text.
 pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
+        TraceVerdict::Mended => "mended, and it works again:\n",
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
-        TraceVerdict::AlmostCertain => "almost certain, and no measurement from here shows more:\n",
+        TraceVerdict::AlmostCertain => "almost certain, to be confirmed by the repair:\n",
         TraceVerdict::Inseparable => "suspects that no measurement from here distinguishes:\n",
         TraceVerdict::NothingFits => "no single fault explains this; nearest:\n",
     });
@@ -90,8 +95,10 @@ fn line(suspect: &SuspectedFault) -> String {
 pub(crate) fn step(next: &NextStep) -> String {
     let set = set_words(&next.state);
     let again = if next.again { "once more, to be sure: " } else { "" };
-    let mut out = format!("\nnext ({:.1} min): {again}{set}{}\n", next.minutes, what(&next.probe));
-    next.cautions.iter().for_each(|caution| out.push_str(&format!("  caution: {caution}\n")));
+    let mut out = String::from("\n");
+    // What to mind is read before the step, not after it.
+    next.cautions.iter().for_each(|caution| out.push_str(&format!("caution: {caution}\n")));
+    out.push_str(&format!("next ({:.1} min): {again}{set}{}\n", next.minutes, what(&next.probe)));
     for answer in &next.answers {
         let more = if answer.more == 0 { String::new() } else { format!(", and {} more", answer.more) };
         out.push_str(&format!(
@@ -129,13 +136,21 @@ pub fn what(probe: &Probe) -> String {
     };
     let part = |pin: &ProbePin| pin.pin.split('.').next().unwrap_or_default().to_string();
     match probe {
+        Probe::Mend { action, state } => {
+            let set = set_words(state);
+            let set = set.strip_suffix(", then ").map_or_else(String::new, |set| format!("{set} and "));
+            format!("{action}; then {set}see whether what was wrong works now")
+        }
         Probe::NewFuse(fuse) => {
-            format!("put a new fuse of the same rating in for {fuse} and set the states one after the other")
+            format!(
+                "put a new fuse of the same rating in for {fuse} and set the states one after the other: does it hold, or in \
+                 which state does it blow?"
+            )
         }
         Probe::Input(pin) => {
             format!("put the plug of another camera, whose picture is right, into {pin}: does its picture show?")
         }
-        Probe::Plug(part) => format!("compare the wires in connector {part} with its drawing, cavity by cavity"),
+        Probe::Plug(part) => format!("compare the plugs and wires at {part} with its drawing, cavity by cavity"),
         Probe::Battery(limit) => {
             format!("measure the current from the battery with everything at rest: more than {limit}?")
         }

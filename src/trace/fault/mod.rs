@@ -3,15 +3,19 @@
 //! Each kind of failure is one entry of [`KINDS`] and one function that finds it in a harness, with its words, its
 //! places and its effect. A file of rates names the kinds by their words.
 
+mod exchanged;
+mod mending;
 mod parts;
 mod pictures;
 mod wires;
+
+pub(crate) use mending::Mending;
 
 use super::cable::CableSeen;
 use super::rates::Rates;
 use circuit::{Assembly, Change, Variant};
 use facts::Facts;
-use graph::Nets;
+use graph::{Link, Nets};
 use model::{ElementId, Model, PartId, PinId, SignalId, WireId};
 use quantity::Ohms;
 
@@ -45,20 +49,9 @@ impl Failure {
         match self.repair {
             Mending::Wire(one) => vec![wire(one)],
             Mending::Wires(_, one, other) => vec![wire(one), wire(other)],
-            Mending::Part(part) => vec![model.part(part).name.to_string()],
+            Mending::Part(part) | Mending::Plugs(part) => vec![model.part(part).name.to_string()],
         }
     }
-}
-
-/// What is repaired or replaced.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Mending {
-    /// A wire, with its terminals.
-    Wire(WireId),
-    /// Two wires, in a way that depends on the kind of failure.
-    Wires(&'static str, WireId, WireId),
-    /// A part.
-    Part(PartId),
 }
 
 /// What a fault changes. Two faults together change what each of them does.
@@ -70,6 +63,8 @@ pub(crate) struct Harm {
     pub pictures: Vec<PictureHarm>,
     /// Fuses that are blown.
     pub blown: Vec<ElementId>,
+    /// Of those, which a short blows: each with the first of the settings in which it does.
+    pub blows_in: Vec<(ElementId, usize)>,
     /// Whether it may blow further fuses.
     pub shorts: bool,
     /// Parts that do not work though they have power.
@@ -80,7 +75,7 @@ pub(crate) struct Harm {
     pub wires: Vec<WireId>,
     /// Wires that do not measure as whole when they are taken off at both ends.
     pub measured: Vec<(WireId, CableSeen)>,
-    /// A connector in which wires are exchanged.
+    /// A part at which wires or plugs are exchanged.
     pub exchanged: Option<PartId>,
     /// Whether it is a resistance that may be larger or smaller.
     pub some_resistance: bool,
@@ -105,6 +100,8 @@ pub(crate) enum PictureHarm {
     CoreOpen(WireId),
     /// A cable's core touches its shield.
     CoreShorted(WireId),
+    /// Two cables or joints are exchanged, each at this pin.
+    Exchanged([(Link, PinId); 2]),
 }
 
 impl Harm {
@@ -115,6 +112,7 @@ impl Harm {
             variant: changes.into_iter().collect(),
             pictures: [&self.pictures[..], &other.pictures].concat(),
             blown: [&self.blown[..], &other.blown].concat(),
+            blows_in: [&self.blows_in[..], &other.blows_in].concat(),
             shorts: self.shorts || other.shorts,
             dead: [&self.dead[..], &other.dead].concat(),
             comes_and_goes: self.comes_and_goes || other.comes_and_goes,
@@ -137,6 +135,12 @@ impl Harm {
     /// Whether a new fuse in the place of a blown one blows too.
     pub fn blows_again(&self, fuse: ElementId) -> bool {
         self.shorts && !self.comes_and_goes && self.blown.contains(&fuse)
+    }
+
+    /// The setting in which a new fuse blows, if it does.
+    pub fn blows_when(&self, fuse: ElementId) -> Option<usize> {
+        let at = self.blows_in.iter().find(|(one, _)| *one == fuse).map(|(_, at)| *at);
+        at.filter(|_| self.blows_again(fuse))
     }
 
     /// The state of a picture's cable. What comes and goes is not there as it is measured.
@@ -211,7 +215,11 @@ const KINDS: &[FailureKind] = &[
     kind("wire-to-ground", wires::to_ground),
     kind("wire-to-neighbour", wires::to_neighbour),
     kind("wire-intermittent", wires::intermittent),
-    kind("wrong-cavity", wires::exchanged),
+    kind("wrong-cavity", exchanged::neighbours),
+    kind("wrong-terminal", exchanged::others),
+    kind("wires-exchanged", exchanged::between_parts),
+    kind("picture-exchanged", exchanged::pictures),
+    kind("plug-exchanged", exchanged::plugs),
     kind("fuse-blown", parts::fuse_blown),
     kind("coil-open", parts::coil_open),
     kind("contact-stuck-open", parts::contact_stuck_open),
@@ -269,6 +277,7 @@ impl Harness<'_> {
         let mut places: Vec<String> = found.at.iter().map(place).collect();
         places.dedup();
         let repair = match (&found.harm.wires[..], found.harm.cable()) {
+            _ if found.harm.exchanged.is_some() => Mending::Plugs(found.at[0]),
             ([wire], _) | ([], Some(wire)) => Mending::Wire(*wire),
             ([one, other, ..], _) => Mending::Wires(kind, *one, *other),
             // OK because a fault of no wire is one of a part, which `at` begins with.

@@ -4,7 +4,7 @@ use super::super::cable::CableSeen;
 use super::{CORRODED, FoundFault, Harm, Harness, TOUCHING};
 use circuit::{BranchId, Change, NEGATIVE};
 use model::bundle::wires_in;
-use model::{PartKind, PinId, RunId, WireId};
+use model::{RunId, WireId};
 use std::collections::BTreeSet;
 
 /// A wire is broken, or a terminal has backed out.
@@ -77,50 +77,6 @@ pub fn intermittent(harness: &Harness) -> Vec<FoundFault> {
         words: format!("{} opens now and then: a loose terminal or a broken strand", harness.wire(wire)),
         at: harness.ends(wire),
         harm: Harm { comes_and_goes: true, ..Harm::circuit(Change::Open(branch)).on([wire]) },
-    })
-}
-
-/// Two wires in neighbouring cavities of a connector are exchanged.
-pub fn exchanged(harness: &Harness) -> Vec<FoundFault> {
-    let model = harness.model;
-    let mut all = Vec::new();
-    for part in model.part_ids().filter(|part| model.part(*part).kind == PartKind::Connector) {
-        let wired: Vec<(PinId, WireId)> = model
-            .part(part)
-            .pins
-            .iter()
-            .filter_map(|pin| Some((*pin, model.wires_on(*pin).find(|w| harness.assembly.wire(*w).is_some())?)))
-            .collect();
-        for pair in wired.windows(2) {
-            let [(first, one), (second, other)] = [pair[0], pair[1]];
-            if harness.nets.of(first) == harness.nets.of(second) {
-                continue;
-            }
-            all.extend(exchange(harness, [first, second], [one, other]));
-        }
-    }
-    all
-}
-
-/// Each of two wires leaves its own cavity and ends in the other's.
-fn exchange(harness: &Harness, cavities: [PinId; 2], wires: [WireId; 2]) -> Option<FoundFault> {
-    let model = harness.model;
-    let far = |at: usize| model.wire(wires[at]).ends.into_iter().find(|end| *end != cavities[at]);
-    let branches = [harness.assembly.wire(wires[0])?, harness.assembly.wire(wires[1])?];
-    let changes = [
-        Change::Open(branches[0]),
-        Change::Open(branches[1]),
-        harness.touching(far(0)?, cavities[1])?,
-        harness.touching(far(1)?, cavities[0])?,
-    ];
-    let names = cavities.map(|pin| model.pin_name(pin));
-    let ids = wires.map(|wire| model.wire(wire).id.to_string());
-    let connector = model.pin(cavities[0]).part;
-    let harm = Harm::circuit(changes.into_iter().collect::<circuit::Variant>()).on(wires).shorting();
-    Some(FoundFault {
-        words: format!("wires {} and {} are exchanged in {} and {}", ids[0], ids[1], names[0], names[1]),
-        at: vec![connector],
-        harm: Harm { exchanged: Some(connector), ..harm },
     })
 }
 

@@ -99,9 +99,11 @@ fn bad_crimps_of_any_size_are_traced() {
                 let fault = Failure { harm: with_size(&fault.harm, ohms), ..fault.clone() };
                 let Some(traced) = traced(&mut tracer, &fault, None, false, Usual::Ours, &printed) else { continue };
                 seen += 1;
-                if !traced.found {
-                    let line = format!("{name}: {} of {ohms}: {:?} {}", fault.words, traced.verdict, traced.first);
-                    if traced.verdict == TraceVerdict::Found { &mut falsely } else { &mut lost }.push(line);
+                let line = format!("{name}: {} of {ohms}: {:?} {}", fault.words, traced.verdict, traced.first);
+                if traced.falsely_sure {
+                    falsely.push(line);
+                } else if !traced.found {
+                    lost.push(line);
                 }
             }
         }

@@ -18,10 +18,14 @@ pub struct Figures {
     pub bits: f64,
     /// Minutes for each, sorted.
     pub minutes: Vec<f64>,
+    /// The faults with their steps, in words.
+    pub each: Vec<(usize, String)>,
     /// What was not found, in words.
     pub lost: Vec<String>,
-    /// Those of them where another fault was named as found.
+    /// Those where another fault was named as found or almost certain, at the end or on the way.
     pub falsely_sure: usize,
+    /// In words.
+    pub lost_way: Vec<String>,
 }
 
 /// Who answers, and how well.
@@ -69,13 +73,17 @@ impl Figures {
     fn add(&mut self, name: &str, fault: &Failure, traced: &Traced) {
         self.seen += 1;
         self.steps.push(traced.steps);
+        self.each.push((traced.steps, format!("{:.0} min, {} again: {}", traced.minutes, traced.again, fault.words)));
         self.again += traced.again;
         self.bits += traced.bits;
         self.minutes.push(traced.minutes);
         if !traced.found {
             let Traced { verdict, first, steps, .. } = traced;
             self.lost.push(format!("{name}: {} ended as {verdict:?}: {first} after {steps} steps", fault.words));
-            self.falsely_sure += usize::from(*verdict == TraceVerdict::Found);
+        }
+        if traced.falsely_sure {
+            self.falsely_sure += 1;
+            self.lost_way.push(format!("{name}: {}", fault.words));
         }
     }
 
@@ -148,4 +156,8 @@ fn figures() {
 #[expect(clippy::disallowed_macros, reason = "figures for whoever runs the test")]
 fn report(figures: &Figures) {
     figures.lost.iter().for_each(|line| eprintln!("    {line}"));
+    figures.lost_way.iter().for_each(|line| eprintln!("    falsely sure: {line}"));
+    let mut longest = figures.each.clone();
+    longest.sort_by(|a, b| b.cmp(a));
+    longest.iter().take(6).for_each(|(steps, words)| eprintln!("    {steps} steps, {words}"));
 }

@@ -1,6 +1,7 @@
 //! Every fault of the demonstrations is traced: an oracle with the fault in place answers, from a circuit of its own.
 
 mod crimps;
+mod exchanges;
 mod figures;
 #[path = "../../../tests/made_up/good.rs"]
 mod good;
@@ -38,6 +39,8 @@ struct Oracle<'t, 'm> {
     harm: Harm,
     /// What is there at the steps after the complaint: nothing of a fault that comes and goes.
     now: Harm,
+    /// What mends it.
+    repair: fault::Mending,
     settings: Vec<SetState>,
     solvers: Solvers,
     /// Whether ngspice answers in place of our own engine.
@@ -51,7 +54,8 @@ impl<'t, 'm> Oracle<'t, 'm> {
         // The changed circuit itself, with an elimination plan of its own.
         let now = if harm.comes_and_goes { Harm::default() } else { harm.clone() };
         let circuit = facts.solved.assembly.circuit.with(&now.variant);
-        Oracle { facts, fault: fault.harm.clone(), harm, now, settings, solvers: Solvers::new(circuit), spice: false }
+        let (fault, repair) = (fault.harm.clone(), fault.repair);
+        Oracle { facts, fault, harm, now, repair, settings, solvers: Solvers::new(circuit), spice: false }
     }
 
     /// What the harness settles to in a setting.
@@ -103,9 +107,23 @@ impl<'t, 'm> Oracle<'t, 'm> {
             Probe::Apart(one) => read(Measure::Apart(pin(one)))?,
             Probe::Amps(id) => read(Measure::Amps(wire(id)?))?,
             Probe::Wire(id) => own(Measure::Alone(wire(id)?))?,
+            Probe::NewFuse(name) => {
+                let fuse = self.fuse(name);
+                let blows = self.blows(fuse);
+                let seen =
+                    Observation::new(blows.unwrap_or(&setting).clone(), Answered::NewFuse(fuse, blows.is_some()));
+                return Some(if blows.is_some() { seen } else { seen.without_state() });
+            }
+            Probe::Mend { .. } => return Observation::seen(self.facts, &self.mended(&step.ask), setting).ok(),
             other => return Some(Observation::new(setting, self.seen(&shown, other))),
         };
         Some(Observation::new(setting, Answered::Meter(measure, value)))
+    }
+
+    /// What is seen after a repair.
+    fn mended(&self, ask: &str) -> String {
+        let is_mended = format!("mended {}", self.repair.words(self.facts.model)) == ask;
+        format!("{ask} {}", if is_mended { "works" } else { "still" })
     }
 
     fn fuse(&self, name: &str) -> model::ElementId {
@@ -114,12 +132,14 @@ impl<'t, 'm> Oracle<'t, 'm> {
         *model.part(model.part_named(name).unwrap()).elements.iter().find(is_fuse).unwrap()
     }
 
-    /// Whether a new fuse blows: with the fault alone, without the fuses that it blew, some setting overloads it.
-    fn blows(&self, fuse: model::ElementId) -> bool {
+    /// The first setting in which a new fuse blows: with the fault alone, without the fuses that it blew, it is overloaded.
+    fn blows(&self, fuse: model::ElementId) -> Option<&SetState> {
         let mut alone = self.fault.clone();
         alone.variant = alone.variant.changes().iter().filter(|change| !self.opens(change, fuse)).copied().collect();
         alone.blown.clear();
-        !self.harm.comes_and_goes && with_blown_fuses(self.facts, &alone, &self.settings).blown.contains(&fuse)
+        let blows =
+            |one: &&SetState| with_blown_fuses(self.facts, &alone, std::slice::from_ref(*one)).blown.contains(&fuse);
+        self.settings.iter().find(blows).filter(|_| !self.harm.comes_and_goes)
     }
 
     fn opens(&self, change: &circuit::Change, fuse: model::ElementId) -> bool {
@@ -156,10 +176,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
                 let fuse = self.fuse(name);
                 Answered::Fuse(fuse, self.now.blown.contains(&fuse))
             }
-            Probe::NewFuse(name) => {
-                let fuse = self.fuse(name);
-                Answered::NewFuse(fuse, self.blows(fuse))
-            }
+            Probe::NewFuse(_) | Probe::Mend { .. } => unreachable!("they depend on the fault"),
             Probe::Plug(name) => {
                 let part = model.part_named(name).unwrap();
                 Answered::Plug(part, self.fault.exchanged == Some(part))
@@ -221,6 +238,8 @@ struct Traced {
     minutes: f64,
     verdict: TraceVerdict,
     first: String,
+    /// Whether another fault was named as found or almost certain on the way.
+    falsely_sure: bool,
 }
 
 /// Traces a fault in some way; with a seed, one answer in ten is turned into another.
@@ -240,20 +259,23 @@ fn traced(
     tracer.complaint(&observations[0]).unwrap();
     let spots = printed.spots(&observations[0]);
     let (mut skipped, mut minutes, mut steps, mut again) = (Skipped::default(), 0.0, 0, 0);
-    let mut bits = None;
+    let (mut bits, mut falsely_sure) = (None, false);
     loop {
         let choose = |steps: &step::Steps, groups: &[SuspectGroup]| way.choose(steps, groups, &spots);
         let diagnosis = tracer.diagnose_by(&observations, &skipped, &choose);
         let entropy = || diagnosis.suspects.iter().map(|one| -one.probability * one.probability.log2()).sum::<f64>();
         let bits = *bits.get_or_insert_with(entropy);
-        let next = diagnosis
-            .next
-            .clone()
-            .filter(|_| diagnosis.verdict == TraceVerdict::Open || diagnosis.verdict == TraceVerdict::NothingFits);
+        let first = diagnosis.suspects.first()?;
+        let is_named = first.faults.contains(&fault.words);
+        let is_sure = matches!(diagnosis.verdict, TraceVerdict::Found | TraceVerdict::AlmostCertain);
+        falsely_sure |= is_sure && !is_named;
+        // Where another fault is named, the repair shows it, and the trace goes on.
+        let is_over = (is_sure && is_named) || diagnosis.verdict == TraceVerdict::Mended;
+        let next = diagnosis.next.clone().filter(|_| !is_over);
         let Some(next) = next.filter(|_| steps < MOST_STEPS) else {
-            let first = diagnosis.suspects.first()?;
             return Some(Traced {
-                found: first.faults.contains(&fault.words),
+                found: is_named || diagnosis.verdict == TraceVerdict::Mended,
+                falsely_sure,
                 steps,
                 again,
                 bits,
@@ -263,11 +285,15 @@ fn traced(
             });
         };
         steps += 1;
-        minutes += next.minutes;
         again += usize::from(next.again);
-        match oracle.answer(&meter, &next) {
+        let answer = oracle.answer(&meter, &next);
+        // The repair that mends it is made in any case; only the look at what was wrong counts then.
+        let is_repair = matches!(answer.as_ref().map(|one| one.what), Some(Answered::Mended(_, true)));
+        minutes += if is_repair { step::LOOK } else { next.minutes };
+        match answer {
             Some(mut answer) => {
-                if wrong.is_some_and(|seed| is_wrong(seed, steps)) {
+                // Whether it works again is seen as surely as the complaint was.
+                if !matches!(answer.what, Answered::Mended(..)) && wrong.is_some_and(|seed| is_wrong(seed, steps)) {
                     answer.what = mistaken(answer.what);
                 }
                 observations.push(answer);
@@ -301,6 +327,7 @@ fn mistaken(what: Answered) -> Answered {
         Answered::Cable(wire, CableSeen::Whole) => Answered::Cable(wire, CableSeen::Open),
         Answered::Cable(wire, _) => Answered::Cable(wire, CableSeen::Whole),
         Answered::Wiggle(place, changes) => Answered::Wiggle(place, !changes),
+        Answered::Mended(mending, works) => Answered::Mended(mending, !works),
         Answered::Meter(measure, value) => Answered::Meter(
             measure,
             match value {
@@ -379,13 +406,13 @@ fn rates_are_read_and_mistakes_are_named() {
     assert!(Rates::read("fault,rate\nfuse-blown\n").unwrap_err().why.contains("fault,rate"));
 }
 
-/// Fewer steps and minutes on average than the usual ways, which end by the same rule, in demonstrations by which no figure
-/// was chosen and in generated harnesses.
+/// Fewer steps and minutes on average than the usual ways, which end by the same rule, in a demonstration and in generated
+/// harnesses. No figure of the tracer was chosen by these seeds; the demonstrations were looked at.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn fewer_steps_are_needed_than_by_the_usual_ways() {
     let van = Figures::of("wheelchair-van", &sample::demo("wheelchair-van"), 20, Answers::default(), &usual::ALL);
-    let seeds = [21, 22, 23].map(|seed| {
+    let seeds = [61, 62, 63].map(|seed| {
         let name = format!("good {seed}");
         let model = sample::of_text(&name, &good::spec(seed)).unwrap();
         Figures::of(&name, &model, 20, Answers::default(), &usual::ALL)
@@ -399,7 +426,8 @@ fn fewer_steps_are_needed_than_by_the_usual_ways() {
     all.iter().for_each(|figures| figures[0].assert_few_steps());
 }
 
-/// One answer in ten is wrong: 98 of 100 traces still end at the fault, and of 200 at most one names another as found.
+/// One answer in ten is wrong: 98 of 100 traces still end at the fault, and of 200 at most one names another as found or almost
+/// certain. No figure of the tracer was chosen by these seeds.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_wrong_answer_in_ten_does_not_lead_astray() {
@@ -409,7 +437,7 @@ fn a_wrong_answer_in_ten_does_not_lead_astray() {
         Figures::of_demo("boat-tow-pickup", 80, answers),
         Figures::of_demo("first-harness", 99, answers),
     ];
-    for seed in 20..24 {
+    for seed in 70..74 {
         let name = format!("good {seed}");
         let model = sample::of_text(&name, &good::spec(seed)).unwrap();
         all.extend(Figures::of(&name, &model, 40, answers, &[Usual::Ours]));

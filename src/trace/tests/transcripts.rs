@@ -1,7 +1,7 @@
 //! Traces as a service tech sees them, for whoever reads the words.
 
 use super::*;
-use crate::{dialog, suspects_text};
+use crate::{question, suspects_text};
 
 /// Prints a trace of each fault that FAULTS names (the beginnings of their words, separated by `;`, two faults at once joined
 /// by `+`) in the spec that SPEC names; ngspice answers where it is there.
@@ -45,9 +45,9 @@ fn transcript(tracer: &mut FaultTracer, fault: &Failure) {
     loop {
         let diagnosis = tracer.diagnose(&observations, &skipped);
         println!("{}", suspects_text(&diagnosis, &observed));
-        let goes_on = matches!(diagnosis.verdict, TraceVerdict::Open | TraceVerdict::NothingFits) && steps < 25;
+        let goes_on = diagnosis.verdict != TraceVerdict::Mended && steps < 25;
         let Some(next) = diagnosis.next.filter(|_| goes_on) else { break };
-        println!("{}", dialog::question(&next));
+        println!("{}", question(&next));
         (steps, minutes) = (steps + 1, minutes + next.minutes);
         match oracle.answer(&meter, &next) {
             Some(answer) => {
@@ -78,6 +78,7 @@ fn words(facts: &Facts, one: &Observation) -> String {
         Answered::Flat => "flat".to_string(),
         Answered::Drain(high) => if high { "9 A" } else { "0 A" }.to_string(),
         Answered::Cable(_, seen) => seen.words().to_string(),
+        Answered::Mended(_, works) => if works { "works" } else { "still" }.to_string(),
         Answered::Wiggle(_, changes) => if changes { "changes" } else { "nothing" }.to_string(),
         Answered::Meter(_, value) => value.words(),
     };
