@@ -120,22 +120,87 @@ fn a_record_beside_the_spec_grows_and_counts() {
     let seen = ["--seen", "dash home when key run, reverse"];
     let (_, before, _) = run(&[spec, seen[0], seen[1]], "");
     assert!(before.contains("wire 7 "), "{before}");
-    let error = refused(&[spec, "--visit", "2026-05-01, 84000 km", "--changed", "removed wire 99"]);
+    let error = refused(&[spec, "--visit", "2024-05-01, 84000 km", "--changed", "removed wire 99"]);
     assert!(error.contains("`99`") && !record.exists(), "{error}");
     let error = refused(&[spec, "--visit", "yesterday, 84000 km"]);
     assert!(
         error.contains("`yesterday` is not a date") && error.contains("`2026-05-01`") && !record.exists(),
         "{error}"
     );
-    let visit = [spec, "--visit", "2026-05-01, 84000 km", "--found", "no reverse lamp", "--changed", "removed wire 7"];
+    let visit = [spec, "--visit", "2024-05-01, 84000 km", "--found", "no reverse lamp", "--changed", "removed wire 7"];
     let (code, _, error) = run(&visit, "");
     assert_eq!(code, Some(0), "{error}");
     let first = std::fs::read_to_string(&record).unwrap();
     let (_, after, _) = run(&[spec, seen[0], seen[1]], "");
     assert!(!after.contains("wire 7 "), "{after}");
-    run(&[spec, "--visit", "2026-06-01", "--remains", "clips at the tail"], "");
+    run(&[spec, "--visit", "2024-06-01", "--remains", "clips at the tail"], "");
     let second = std::fs::read_to_string(&record).unwrap();
     assert!(second.starts_with(&first) && second.contains("clips at the tail"), "{second}");
+}
+
+/// A date in the future, an odometer that falls, an earlier date, no number: refused, and nothing is written.
+#[test]
+fn impossible_visits_and_readings_are_refused() {
+    let folder = TempDir::new().unwrap();
+    let spec = folder.path().join("van.yaml");
+    std::fs::copy(SPEC, &spec).unwrap();
+    let spec = spec.to_str().unwrap();
+    let record = folder.path().join("record.yaml");
+    let (code, _, error) = run(&[spec, "--visit", "2024-05-01, 84000 km"], "");
+    assert_eq!(code, Some(0), "{error}");
+    let before = std::fs::read_to_string(&record).unwrap();
+    for (visit, says) in [
+        ("2999-01-01, 85000 km", "is in the future"),
+        ("2024-06-01, 83000 km", "is less than the 84000 km"),
+        ("2024-04-01, 85000 km", "the last visit was on 2024-05-01"),
+        ("2024-06-01, many km", "is not a reading of an odometer"),
+    ] {
+        let error = refused(&[spec, "--visit", visit]);
+        assert!(error.contains(says) && error.contains("do: "), "{visit}: {error}");
+        assert_eq!(std::fs::read_to_string(&record).unwrap(), before);
+    }
+    for (read, says) in [
+        ("HU1.power 18 V when key run", "can't be in a 12 V vehicle"),
+        ("HU1.power to G1 -3 ohm", "a resistance is not negative"),
+        ("HU1.power to ground -3 ohm", "a resistance is not negative"),
+    ] {
+        let error = refused(&[spec, "--seen", "dash black when key run", "--read", read]);
+        assert!(error.contains(says) && error.contains("do: "), "{read}: {error}");
+    }
+    let (code, _, error) =
+        run(&[spec, "--seen", "dash black when key run", "--read", "HU1.power 15.9 V when key run"], "");
+    assert!(code != Some(2), "a high charging voltage can be read: {error}");
+}
+
+/// After the repair, `works` ends the trace and goes to the record with the visit; `still` goes on.
+#[test]
+fn a_repair_is_a_step_and_goes_to_the_record() {
+    let folder = TempDir::new().unwrap();
+    let spec = folder.path().join("van.yaml");
+    std::fs::copy(SPEC, &spec).unwrap();
+    let (spec, file) = (spec.to_str().unwrap(), folder.path().join("session.yaml"));
+    let session = ["--session", file.to_str().unwrap()];
+    let with = |more: &[&str]| run(&[&[spec], &session[..], more].concat(), "");
+    let (_, asked, error) = with(&["--seen", "F1 blown", "--seen", "F1 new holds"]);
+    assert!(asked.contains("to answer, add --seen 'mended F1 works'"), "{asked}{error}");
+    let (code, still, _) = with(&["--seen", "mended F1 still"]);
+    assert!(code == Some(1) && !still.starts_with("mended"), "{still}");
+    with(&["--undo"]);
+    let (_, out, error) = run(&[&[spec], &session[..], &["--dialog"]].concat(), "quit\n");
+    assert!(out.contains("answer: works, still"), "{out}{error}");
+    let (code, mended, error) = with(&["--seen", "mended F1 works"]);
+    assert!(code == Some(0) && mended.starts_with("mended, and it works again:"), "{mended}{error}");
+    let (code, out, error) = run(&[&[spec], &session[..], &["--dialog"]].concat(), "2024-05-01, 84000 km\n");
+    assert_eq!(code, Some(0), "{out}{error}");
+    let record = std::fs::read_to_string(folder.path().join("record.yaml")).unwrap();
+    assert!(
+        record.contains("F1 blown") && record.contains("mended F1 works") && record.contains("84000 km"),
+        "{record}"
+    );
+    let (code, _, error) = with(&["--visit", "2024-05-02, 84001 km"]);
+    assert_eq!(code, Some(0), "{error}");
+    let record = std::fs::read_to_string(folder.path().join("record.yaml")).unwrap();
+    assert_eq!(record.matches("mended F1 works").count(), 2, "{record}");
 }
 
 /// What no fault shows, and what is right without one, is no complaint; nothing is written then.

@@ -37,6 +37,15 @@ A meter reads 'K1.86 11.9 V', 'K1.86 unplugged 0 V', 'K1.30 to K1.87 0.2 V' (a d
 (battery disconnected), 'F1.2 to ground 0.4 ohm', 'X1.3 unplugged to ground open', 'wire 12 0.8 A', 'wire 12 alone open' (taken off at both ends: whole, open, shorted, or high for
 several ohms), 'battery 0.3 A', or a test lamp 'K1.86 lamp lit', 'dim' or 'dark'.
 
+What can be typed, with --seen or --read (STATE only where it matters; 'now and then' before `when` if it comes and goes):
+  SCREEN black|home|disturbed|CAMERA|frozen CAMERA when STATE    PART on|off|glows when STATE
+  FUSE whole|blown    FUSE new holds|new blows when STATE        battery flat    battery 0.3 A
+  input SCREEN.PIN shows|nothing    plug PART right|exchanged    cable WIRE whole|open|shorted
+  wiggle PLACE changes|nothing      mended WHAT works|still, such as: mended wire 12 works, mended plugs at X1 still
+  PIN 11.9 V|flashing 11.9 V when STATE    PIN unplugged 0 V when STATE    PIN lamp lit|dim|dark when STATE
+  PIN to PIN 0.2 V when STATE    PIN to PIN 0.4 ohm|open    PIN to ground 0.4 ohm|open    PIN unplugged to ground open
+  wire 12 0.8 A when STATE       wire 12 alone whole|open|shorted|high
+
 On a terminal, and with --dialog, each step is asked as a question. With --session the answers are kept in a file, to go
 on later; without it, each call needs all observations so far.
 
@@ -44,7 +53,7 @@ The trace begins with what the vehicle has: record.yaml beside the spec says wha
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
-Exit status: 0 if one suspect is found or almost certain, 1 if several remain, 2 if something can't be understood.")]
+Exit status: 0 if it was mended and works, or one suspect is found or almost certain, 1 if several remain, 2 if something can't be understood.")]
 pub struct Arguments {
     /// The spec of the harness that is in the vehicle.
     spec: PathBuf,

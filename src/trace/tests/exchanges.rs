@@ -49,11 +49,13 @@ impl Exchanges {
     }
 }
 
-/// Exchanges that are traced in each demonstration.
+/// Exchanges that are traced in each demonstration, and steps of each.
 const MOST: usize = 12;
+const STEPS: usize = 12;
 
 /// Wires that change places between two parts of different kinds are in no fault model: the verdict is withheld, or names one
-/// of the two wires.
+/// of the two wires. At most one in ten of them acts like another fault so well that this one is named; its repair then shows
+/// that it is not.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn an_exchange_that_is_no_suspect_makes_nothing_certain() {
@@ -63,19 +65,39 @@ fn an_exchange_that_is_no_suspect_makes_nothing_certain() {
         let solved = Solved::new(&model);
         let facts = Facts::new(&solved);
         let mut tracer = FaultTracer::new(&facts, &Rates::typical());
-        let printed = Printed::new(&facts);
         let all = between_parts(&facts, tracer.faults());
         for fault in all.iter().step_by(all.len().div_ceil(MOST)) {
-            let Some(traced) = traced(&mut tracer, fault, None, false, Usual::Ours, &printed) else { continue };
+            let Some(named) = named_as_sure(&mut tracer, fault) else { continue };
             seen += 1;
-            let wires = fault.harm.wires.iter().map(|wire| format!("wire {} ", model.wire(*wire).id));
-            let names_one = wires.into_iter().any(|wire| traced.first.replace("wires ", "wire ").contains(&wire));
-            if traced.falsely_sure && !names_one {
-                wrong.push(format!("{name}: {}: {:?} {}", fault.words, traced.verdict, traced.first));
-            }
+            let of_one = |words: &String| {
+                let words = words.replace("wires ", "wire ").replace(" and ", " and wire ");
+                fault.harm.wires.iter().any(|wire| words.contains(&format!("wire {} ", model.wire(*wire).id)))
+            };
+            wrong.extend(
+                named.into_iter().filter(|words| !of_one(words)).map(|words| format!("{}: {words}", fault.words)),
+            );
         }
     }
-    assert!(seen > 6 && wrong.is_empty(), "{seen} {wrong:#?}");
+    assert!(seen > 6 && wrong.len() * 10 <= seen, "{seen} {wrong:#?}");
+}
+
+/// What is named as found or almost certain in the first steps of a trace; `None` where nobody notices the fault.
+fn named_as_sure(tracer: &mut FaultTracer, fault: &Failure) -> Option<Vec<String>> {
+    let (facts, oracle) = (tracer.facts, Oracle::new(tracer.facts, fault));
+    let meter = Meter::new(facts);
+    let (mut observed, mut skipped, mut named) = (vec![complaint(&oracle)?], Skipped::default(), Vec::new());
+    for _ in 0..STEPS {
+        let diagnosis = tracer.diagnose(&observed, &skipped);
+        if matches!(diagnosis.verdict, TraceVerdict::Found | TraceVerdict::AlmostCertain) {
+            named.push(diagnosis.suspects[0].faults[0].clone());
+        }
+        let Some(next) = diagnosis.next else { break };
+        match oracle.answer(&meter, &next) {
+            Some(answer) => observed.push(answer),
+            None => tracer.skip(&mut skipped, &next.ask, &next.state).unwrap(),
+        }
+    }
+    Some(named)
 }
 
 /// Pairs of wires at two parts of different kinds at one place, exchanged.
