@@ -1,13 +1,12 @@
 //! `trace`: from a symptom and readings to the fault.
 
-use super::{
-    Format, UNUSABLE, code, complain, disk, fail, load, print, save, stopped, style, text_file, versioned_json,
-};
+mod record;
+
+use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, stopped, style, text_file, versioned_json};
 use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
-    Diagnosis, FaultTracer, LARGEST_SESSION, NewVisit, NextStep, Observation, Rates, SessionAnswer, SessionEntry,
-    SetState, Skipped, TraceSession, TraceVerdict, TracedSpec, VehicleRecord, VisitDate, WrongAnswer, pin_named,
-    question, sheets_text, text,
+    Diagnosis, FaultTracer, LARGEST_SESSION, NextStep, Observation, Rates, SessionAnswer, SessionEntry, SetState,
+    Skipped, TraceSession, TraceVerdict, TracedSpec, WrongAnswer, pin_named, question, sheets_text, text,
 };
 use clap::Args;
 use form::{Problem, Sources, Texts};
@@ -15,7 +14,6 @@ use job::Job;
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
-use std::time::SystemTime;
 
 /// Arguments of `trace`.
 #[derive(Debug, Args)]
@@ -118,7 +116,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         (Some(_), Some(_)) => begun(arguments, &job)?.found(),
         _ => Vec::new(),
     };
-    let mut tracer = of_vehicle(facts, &rates, arguments, found)?;
+    let mut tracer = record::of_vehicle(facts, &rates, arguments, found)?;
     if arguments.visit.is_some() {
         return Ok(());
     }
@@ -157,64 +155,6 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     }
 }
 
-/// The record beside a spec.
-const RECORD: &str = "record.yaml";
-
-/// A tracer that begins with the record beside the spec, if there is one; a visit is added to it first.
-fn of_vehicle<'f, 'm>(
-    facts: &'f facts::Facts<'m>,
-    rates: &Rates,
-    arguments: &Arguments,
-    found: Vec<String>,
-) -> Result<FaultTracer<'f, 'm>, ExitCode> {
-    let path = arguments.spec.with_file_name(RECORD);
-    let is_there = arguments.spec != Path::new(files::PIPE) && files::is_there(&path);
-    let old = if is_there { text_file(&path, LARGEST_SESSION)? } else { String::new() };
-    let text = match &arguments.visit {
-        Some(words) => {
-            let visit = NewVisit {
-                findings: [arguments.found.clone(), found].concat(),
-                changes: arguments.changed.clone(),
-                remains: arguments.remains.clone(),
-                ..visit(words).map_err(|wrong| refused(&wrong))?
-            };
-            VehicleRecord::with_visit(&old, &visit)
-                .map_err(|problems| misread(&path, old.clone(), &problems, WITH_RECORD))?
-        }
-        None if is_there => old.clone(),
-        None => return Ok(FaultTracer::new(facts, rates)),
-    };
-    let record =
-        VehicleRecord::read(0, &text).map_err(|problems| misread(&path, text.clone(), &problems, WITH_RECORD))?;
-    let tracer = FaultTracer::of_vehicle(facts, rates, &record);
-    let tracer = tracer.map_err(|problem| misread(&path, text.clone(), &[*problem], WITH_RECORD))?;
-    // A change that names nothing of the harness is refused before anything is written.
-    if arguments.visit.is_some() {
-        save(&path, text.as_bytes())?;
-    }
-    Ok(tracer)
-}
-
-/// `DATE, DISTANCE` as a visit, not later than today.
-fn visit(words: &str) -> Result<NewVisit, WrongAnswer> {
-    let (date, distance) = words.split_once(',').unwrap_or((words, ""));
-    let date = VisitDate::from_words(date.trim())?;
-    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).map_or(0, |since| since.as_secs());
-    if date.is_after(i32::try_from(since / 86_400).unwrap_or(i32::MAX)) {
-        return Err(WrongAnswer {
-            what: format!("{date} is in the future"),
-            hint: "write the day of the visit; if it is today, set this computer's clock".to_string(),
-        });
-    }
-    Ok(NewVisit {
-        date,
-        distance: distance.trim().to_string(),
-        findings: Vec::new(),
-        changes: Vec::new(),
-        remains: Vec::new(),
-    })
-}
-
 /// The answers of the command line, in the order seen, read, cannot.
 fn given(arguments: &Arguments) -> Result<Vec<SessionEntry>, ExitCode> {
     let entry = |text: &String, kind: fn(String) -> SessionAnswer| dialog::entry(text, kind).map_err(|w| refused(&w));
@@ -250,9 +190,6 @@ fn checksum(spec: &Path) -> Result<String, ExitCode> {
     read.sources.files.iter().for_each(|file| hasher.update(file.text.as_bytes()));
     Ok(format!("{:08x}", hasher.finalize()))
 }
-
-/// What needs the record.
-const WITH_RECORD: &str = "the record can be used";
 
 /// What needs the session.
 const WITH_SESSION: &str = "the trace can go on";
@@ -343,17 +280,6 @@ impl Trace<'_> {
             .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))
     }
 
-    /// Adds a visit with what was found to the record beside the spec.
-    fn keep(&self, words: &str, session: &TraceSession) -> Result<(), ExitCode> {
-        let path = self.arguments.spec.with_file_name(RECORD);
-        let old = if files::is_there(&path) { text_file(&path, LARGEST_SESSION)? } else { String::new() };
-        let visit = visit(words).map_err(|wrong| refused(&wrong))?;
-        let visit = NewVisit { findings: session.found(), ..visit };
-        let text = VehicleRecord::with_visit(&old, &visit)
-            .map_err(|problems| misread(&path, old.clone(), &problems, WITH_RECORD))?;
-        save(&path, text.as_bytes())
-    }
-
     /// Asks one question after the other, until the fault is found, nothing more can be asked, or the answers end.
     fn talk(&mut self, session: &mut TraceSession, mut diagnosis: Diagnosis) -> Result<Diagnosis, ExitCode> {
         let mut lines = std::io::stdin().lock().lines();
@@ -383,7 +309,7 @@ impl Trace<'_> {
             is_new = false;
             let Some(Ok(line)) = lines.next() else { return Ok(diagnosis) };
             if is_over && is_mended && line.contains('-') {
-                match self.keep(&line, session) {
+                match record::keep(&self.arguments.spec, &line, session) {
                     Ok(()) => return Ok(diagnosis),
                     // The message is printed; the question comes again.
                     Err(_) => continue,

@@ -4,6 +4,7 @@ use super::dictionary::Dictionary;
 use super::evidence::{TraceEvidence, WRONG_MENDED, fit, wrong_at};
 use super::fault::Failure;
 use super::group::SuspectGroup;
+use super::measure::MeterValue;
 use super::resistance::{SomeSize, sizes};
 use super::seen::{Answered, Observation};
 use super::shown::ShownFault;
@@ -249,13 +250,28 @@ impl Explained<'_, '_, '_> {
         if works { seems_mended } else { 1.0 - seems_mended }
     }
 
+    /// What a meter shows with about this size: the value nearest to the reading, up to half way to the next sizes where these
+    /// leave everything in the same state.
+    fn near(&self, fault: usize, size: usize, at: usize) -> Option<MeterValue> {
+        let evidence = &self.evidence[at];
+        let values = evidence.sized.get(fault)?;
+        let value = (*values.get(size)?)?;
+        let Answered::Meter(_, read) = evidence.observation.what else { return Some(value) };
+        let shown = self.dictionary.sized(fault, evidence.setting);
+        let state = |size: usize| shown.get(size).and_then(Option::as_ref).map(|shown| &shown.state);
+        let is_same = |other: &usize| state(*other).is_some() && state(*other) == state(size);
+        let others = [size.checked_sub(1), Some(size + 1)].into_iter().flatten().filter(is_same);
+        let others = others.filter_map(|other| values.get(other).copied().flatten());
+        Some(others.fold(value, |nearest, other| nearest.toward(read, value.half_way(other))))
+    }
+
     fn of_size(&self, fault: usize, size: usize, at: usize) -> f64 {
         let (dictionary, evidence) = (self.dictionary, &self.evidence[at]);
         if matches!(evidence.observation.what, Answered::Flat | Answered::Drain(_) | Answered::Mended(..)) {
             return self.fit(fault, at);
         }
         let shown = dictionary.sized(fault, evidence.setting).get(size).and_then(Option::as_ref);
-        let value = evidence.sized.get(fault).and_then(|values| values.get(size)).copied().flatten();
+        let value = self.near(fault, size, at);
         let fit = fit(shown, value, &dictionary.harms[fault], at, evidence.observation, self.facts);
         if evidence.observation.now_and_then { LASTING * fit } else { fit }
     }

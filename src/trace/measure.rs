@@ -270,6 +270,29 @@ impl MeterValue {
         }
     }
 
+    /// Half way to another value of the kind; itself where there is none.
+    pub(crate) fn half_way(self, other: MeterValue) -> MeterValue {
+        match (self, other) {
+            (MeterValue::Volts(one), MeterValue::Volts(other)) => MeterValue::Volts((one + other) / 2.0),
+            (MeterValue::Amps(one), MeterValue::Amps(other)) => MeterValue::Amps((one + other) / 2.0),
+            _ => self,
+        }
+    }
+
+    /// The value between this and a limit that is nearest to a reading.
+    pub(crate) fn toward(self, read: MeterValue, limit: MeterValue) -> MeterValue {
+        let between = |own: f64, read: f64, limit: f64| read.clamp(own.min(limit), own.max(limit));
+        match (self, read, limit) {
+            (MeterValue::Volts(own), MeterValue::Volts(read), MeterValue::Volts(limit)) => {
+                MeterValue::Volts(Volts::new(between(own.value(), read.value(), limit.value())))
+            }
+            (MeterValue::Amps(own), MeterValue::Amps(read), MeterValue::Amps(limit)) => {
+                MeterValue::Amps(Amps::new(between(own.value(), read.value(), limit.value())))
+            }
+            _ => self,
+        }
+    }
+
     /// How well an expected value explains this one: 1 for the same, near 0 for another. The spreads are those of a
     /// real harness and a real meter (typical, common practice, no source).
     pub(crate) fn fit(self, expected: MeterValue, nominal: Volts) -> f64 {
