@@ -13,10 +13,11 @@ use facts::Facts;
 use quantity::Ohms;
 use std::collections::BTreeMap;
 
-/// The sizes that are tried: the one that the dictionary is solved with, and so many below and above it, each larger than the
-/// one before by this factor.
+/// The sizes that are tried: this many, each larger than the one before by this factor, from the least one on, and the one that
+/// the dictionary is solved with.
+const LEAST: Ohms = Ohms::new(2.0);
 const FACTOR: f64 = 1.6;
-const EACH_WAY: i32 = 7;
+const COUNT: i32 = 15;
 
 /// A usual resistance of a bad contact (typical, common practice, no source).
 const USUAL: Ohms = Ohms::new(40.0);
@@ -40,7 +41,9 @@ impl SomeSize {
 
 /// Every size that is tried; the shares add up to one.
 pub(crate) fn sizes() -> Vec<SomeSize> {
-    let ohms = (-EACH_WAY..=EACH_WAY).map(|step| CORRODED * FACTOR.powi(step));
+    let is_below = |ohms: &Ohms| *ohms < CORRODED;
+    let (below, above): (Vec<Ohms>, Vec<Ohms>) = (0..COUNT).map(|step| LEAST * FACTOR.powi(step)).partition(is_below);
+    let ohms = below.into_iter().chain([CORRODED]).chain(above);
     let weight = |ohms: Ohms| (-0.5 * ((ohms / USUAL).ln() / SCATTER).powi(2)).exp();
     let total: f64 = ohms.clone().map(weight).sum();
     ohms.map(|ohms| SomeSize { ohms, share: weight(ohms) / total }).collect()
