@@ -58,7 +58,7 @@ const STEPS: usize = 12;
 /// that it is not.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
-fn an_exchange_that_is_no_suspect_makes_nothing_certain() {
+fn an_exchange_that_is_no_suspect_is_seldom_taken_for_another_fault() {
     let (mut seen, mut wrong) = (0, Vec::new());
     for name in ["first-harness", "orchard-sprayer-pickup"] {
         let model = sample::demo(name);

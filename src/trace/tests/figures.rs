@@ -24,6 +24,8 @@ pub struct Figures {
     pub lost: Vec<String>,
     /// Those where another fault was named as found or almost certain, at the end or on the way.
     pub falsely_sure: usize,
+    /// Those of them where it was named as found.
+    pub falsely_found: usize,
     /// In words.
     pub lost_way: Vec<String>,
 }
@@ -83,6 +85,7 @@ impl Figures {
         }
         if traced.falsely_sure {
             self.falsely_sure += 1;
+            self.falsely_found += usize::from(traced.falsely_found);
             self.lost_way.push(format!("{name}: {}", fault.words));
         }
     }
@@ -102,11 +105,12 @@ impl Figures {
         let steps = |share: f64| self.steps.get(place(share)).copied().unwrap_or_default();
         let minutes = |share: f64| self.minutes.get(place(share)).copied().unwrap_or_default();
         eprintln!(
-            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure | steps {:5.2} {:3} {:3}, again {:4.2} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}, {:.1} bits",
+            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure, {} found | steps {:5.2} {:3} {:3}, again {:4.2} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}, {:.1} bits",
             format!("{way:?}"),
             self.seen,
             self.lost.len(),
             self.falsely_sure,
+            self.falsely_found,
             self.mean(),
             steps(0.9),
             steps(1.0),

@@ -240,6 +240,8 @@ struct Traced {
     first: String,
     /// Whether another fault was named as found or almost certain on the way.
     falsely_sure: bool,
+    /// Whether another fault was named as found.
+    falsely_found: bool,
 }
 
 /// Traces a fault in some way; with a seed, one answer in ten is turned into another.
@@ -259,7 +261,7 @@ fn traced(
     tracer.complaint(&observations[0]).unwrap();
     let spots = printed.spots(&observations[0]);
     let (mut skipped, mut minutes, mut steps, mut again) = (Skipped::default(), 0.0, 0, 0);
-    let (mut bits, mut falsely_sure) = (None, false);
+    let (mut bits, mut falsely_sure, mut falsely_found) = (None, false, false);
     loop {
         let choose = |steps: &step::Steps, groups: &[SuspectGroup]| way.choose(steps, groups, &spots);
         let diagnosis = tracer.diagnose_by(&observations, &skipped, &choose);
@@ -269,6 +271,7 @@ fn traced(
         let is_named = first.faults.contains(&fault.words);
         let is_sure = matches!(diagnosis.verdict, TraceVerdict::Found | TraceVerdict::AlmostCertain);
         falsely_sure |= is_sure && !is_named;
+        falsely_found |= diagnosis.verdict == TraceVerdict::Found && !is_named;
         // Where another fault is named, the repair shows it, and the trace goes on.
         let is_over = (is_sure && is_named) || diagnosis.verdict == TraceVerdict::Mended;
         let next = diagnosis.next.clone().filter(|_| !is_over);
@@ -276,6 +279,7 @@ fn traced(
             return Some(Traced {
                 found: is_named || diagnosis.verdict == TraceVerdict::Mended,
                 falsely_sure,
+                falsely_found,
                 steps,
                 again,
                 bits,
@@ -426,8 +430,9 @@ fn fewer_steps_are_needed_than_by_the_usual_ways() {
     all.iter().for_each(|figures| figures[0].assert_few_steps());
 }
 
-/// One answer in ten is wrong: 98 of 100 traces still end at the fault, and of 200 at most one names another as found or almost
-/// certain. No figure of the tracer was chosen by these seeds.
+/// One answer in ten is wrong: 98 of 100 traces still end at the fault, and of 200 at most one names another as found. Almost
+/// certain is 95 % or more: of 20 traces at most one names another so, before its repair shows that it is not. No figure of
+/// the tracer was chosen by these seeds.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_wrong_answer_in_ten_does_not_lead_astray() {
@@ -443,9 +448,10 @@ fn a_wrong_answer_in_ten_does_not_lead_astray() {
         all.extend(Figures::of(&name, &model, 40, answers, &[Usual::Ours]));
     }
     let sum = |of: fn(&Figures) -> usize| all.iter().map(of).sum::<usize>();
-    let (seen, lost, sure) = (sum(|one| one.seen), sum(|one| one.lost.len()), sum(|one| one.falsely_sure));
+    let (seen, lost) = (sum(|one| one.seen), sum(|one| one.lost.len()));
+    let (found, sure) = (sum(|one| one.falsely_found), sum(|one| one.falsely_sure));
     assert!(
-        seen > 150 && lost * 50 <= seen && sure * 200 <= seen,
-        "{lost} lost, {sure} falsely sure of {seen}: {all:#?}"
+        seen > 150 && lost * 50 <= seen && found * 200 <= seen && sure * 20 <= seen,
+        "{lost} lost, {found} falsely found, {sure} falsely sure of {seen}: {all:#?}"
     );
 }

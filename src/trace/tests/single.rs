@@ -11,7 +11,7 @@ fn every_kind_of_failure_has_a_rate_and_occurs() {
         include_str!("../rates.csv").lines().skip(1).filter_map(|line| Some(line.split_once(',')?.0)).collect();
     assert_eq!(kinds, rates);
     let mut found: BTreeSet<&str> = BTreeSet::new();
-    for name in ["first-harness", "wheelchair-van", "boat-tow-pickup"] {
+    for name in ["first-harness", "wheelchair-van", "boat-tow-pickup", "refuse-truck"] {
         let model = sample::demo(name);
         let solved = Solved::new(&model);
         let facts = Facts::new(&solved);
