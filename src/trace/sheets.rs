@@ -21,6 +21,10 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Probes on a sheet.
 const PROBES: usize = 5;
 
+/// Faults that sheets leave out: wires and plugs in each other's places.
+const EXCHANGED: [&str; 5] =
+    ["wrong-cavity", "wrong-terminal", "wires-exchanged", "picture-exchanged", "plug-exchanged"];
+
 /// Suspects named behind an answer.
 const NAMED: usize = 4;
 
@@ -139,7 +143,8 @@ impl<'m> SheetMaker<'_, 'm> {
         };
         let Some(wanted) = dictionary.whole(setting).map(code) else { return Vec::new() };
         let mut of: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
-        for fault in 0..self.faults.len() {
+        // Nothing changes its place in a vehicle by itself.
+        for fault in (0..self.faults.len()).filter(|fault| !EXCHANGED.contains(&self.faults[*fault].kind)) {
             let seen = dictionary.present(fault, setting).map(code);
             if let Some(seen) = seen.filter(|seen| *seen != wanted) {
                 of.entry(seen).or_default().push(fault);
