@@ -48,6 +48,9 @@ const SAME_AGAIN: f64 = 1.0;
 /// Answers that are less probable are not named.
 const LEAST_ANSWER: f64 = 0.005;
 
+/// How probable it is at least that a fuse is blown before a new one is asked for.
+const BLOWN: f64 = 0.8;
+
 /// How often the same look is asked for. The second time shows whether the first was a slip, the third which of the two
 /// was.
 const MOST_TIMES: usize = 3;
@@ -183,9 +186,21 @@ impl Steps<'_, '_> {
             self.dictionary.looks.iter().enumerate().map(move |(place, look)| (at, *look, Some(place)))
         });
         let extra = self.extra.iter().map(|extra| (extra.setting, Look::Meter(extra.measure), None));
-        known.chain(extra).filter(|(at, look, _)| {
-            self.times_seen(*at, *look) < most_times(*look) && !self.skipped.holds_in(*look, &self.setting(*at).name)
+        let due: Vec<bool> = self.dictionary.looks.iter().map(|look| self.is_due(*look)).collect();
+        known.chain(extra).filter(move |(at, look, place)| {
+            place.is_none_or(|place| due[place])
+                && self.times_seen(*at, *look) < most_times(*look)
+                && !self.skipped.holds_in(*look, &self.setting(*at).name)
         })
+    }
+
+    /// A new fuse goes in only where the old one is blown, as far as is known.
+    fn is_due(&self, look: Look) -> bool {
+        let Look::NewFuse(fuse) = look else { return true };
+        let Some(old) = self.dictionary.looks.iter().position(|look| *look == Look::Fuse(fuse)) else { return false };
+        let weight = |fault: &usize| self.belief.of_fault(*fault);
+        let blown = self.likely.iter().filter(|fault| self.dictionary.code(**fault, 0, old) == 1);
+        blown.map(weight).sum::<f64>() >= BLOWN * self.likely.iter().map(weight).sum::<f64>()
     }
 
     /// A certain step.
