@@ -48,7 +48,7 @@ const SAME_AGAIN: f64 = 1.0;
 /// Answers that are less probable are not named.
 const LEAST_ANSWER: f64 = 0.005;
 
-/// How probable it is at least that a fuse is blown before a new one is asked for.
+/// How probable it is at least that a fuse is blown before a new one is asked for (common practice, no source).
 const BLOWN: f64 = 0.8;
 
 /// How often the same look is asked for. The second time shows whether the first was a slip, the third which of the two
