@@ -59,7 +59,8 @@ export INSTA_UPDATE=no
 # A judge that is missing fails its tests.
 export JUDGES=required
 # What takes minutes without optimisation runs with it; the rest without, which compiles faster.
-optimised=(bench_coverage connection contrast every_drawing good_builds live mutations planted plan promises ranges wishes)
+optimised=(bad_input bench bench_coverage book_pages book_script chosen connection contrast demos documents every_drawing
+  good_builds labels live mutations one_mistake plan planted printed promises ranges wishes workbook)
 with=() without=()
 for file in tests/*.rs; do
   name=$(basename "$file" .rs)
