@@ -340,16 +340,22 @@ impl Completion<'_> {
                 .pins
                 .iter()
                 .filter(|(_, pin)| !pin.optional.0 && matches!(pin.domain, Domain::Audio | Domain::Data));
-            for (pin, _) in needed {
+            for (pin, domain) in needed.map(|(pin, form)| (pin, form.domain)) {
                 if !screens.contains(&name.value) && !self.done.contains(&format!("{}.{}", name.value, pin.value)) {
-                    let message = format!(
-                        "nothing is said about {}.{}: whose sound does it play, or what is its data line on?",
-                        name.value, pin.value
-                    );
-                    self.conditions.assembly.missing.push(
-                        Problem::at(entry.use_.place, message)
-                            .hint("add `plays` with a part, or write the wire by hand"),
-                    );
+                    let end = format!("{}.{}", name.value, pin.value);
+                    let (message, hint) = match domain {
+                        Domain::Audio => (
+                            format!("no sound goes to or from `{end}`"),
+                            format!(
+                                "add `plays` with the part whose sound `{0}` plays, or a loudspeaker with `plays: {0}`; or write the \
+                                 wire by hand",
+                                name.value
+                            ),
+                        ),
+                        _ => (format!("`{end}` has no data line"), "write its wire by hand".to_string()),
+                    };
+                    let problem = Problem::at(entry.use_.place, message).hint(hint);
+                    self.conditions.assembly.missing.push(problem);
                     break;
                 }
             }
