@@ -1,4 +1,4 @@
-//! What feeds a part: the pins that take current, and the one that turns it on.
+//! The pins of a part that take current, and the pin that turns it on.
 
 use catalogue::part_form::{Inside, PartForm, PinRole};
 use form::{Expr, Name};

@@ -30,7 +30,7 @@ const FEWEST: usize = 4;
 /// Texts of a candidate that are judged: a fuse that was found too small gets the next rating, and so on.
 const ROUNDS: usize = 14;
 
-/// What is asked of a search.
+/// The question of a search.
 #[derive(Clone, Copy)]
 pub struct AskedOf<'a> {
     /// The kind of proposal.

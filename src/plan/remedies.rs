@@ -1,4 +1,4 @@
-//! What a candidate is made by, and how its wiring differs from the first one that was tried.
+//! The remedies of a candidate: how its wiring differs from the first wiring that was tried.
 
 use form::Name;
 

@@ -14,7 +14,7 @@ pub fn open(model: &Model) -> Vec<PartId> {
     model.part_ids().filter(|id| model.part(*id).rating_open.is_some()).collect()
 }
 
-/// What a fuse has to bear.
+/// The currents that a fuse carries: continuous, and at switch-on.
 #[derive(Debug, Clone, Default)]
 struct Burden {
     /// Its highest continuous current, in any state.
@@ -42,7 +42,8 @@ pub fn choose(model: &mut Model, open: &[PartId], watch: Watch) -> Result<bool, 
     Ok(changed)
 }
 
-/// Rates a fuse one size lower where it bears what it then has to: it has more resistance, so that it carries less.
+/// Rates a fuse one size lower where the lower rating is enough too: a smaller fuse has more resistance, so that its current is
+/// lower.
 ///
 /// # Errors
 /// When the watch breaks.
@@ -160,7 +161,8 @@ fn converter_limit(model: &Model, via: Via) -> Option<Amps> {
     }
 }
 
-/// The smallest rating of its kind that bears the burden; the highest if none does, and the checks report it.
+/// The smallest rating of the fuse's kind that is enough for its currents. If none is, the highest: the checks then report
+/// the fuse.
 fn smallest(model: &Model, part: PartId, burden: &Burden) -> Amps {
     let ratings = &model.part(part).form.ratings;
     let fits = ratings.iter().copied().find(|rating| holds(model, part, burden, *rating));

@@ -1,6 +1,6 @@
-//! Numbers of wires that the spec leaves open. A circuit is what wires, splices and mated connectors join. Its first
-//! number is one that a wire of it has already, else the next that is free; where several wires of it are open, each gets
-//! a letter: 12a, 12b. Wires at a supply or a ground are circuits of their own.
+//! Numbers of wires that the spec leaves open. Wires that splices and mated connectors join are one circuit. Its open
+//! wires get the number of a wire of this circuit that the spec numbers, else the next free number; several open wires get
+//! letters behind it: 12a, 12b. Wires do not join at a supply or a ground.
 
 use super::{SpecForm, WireForm};
 use form::{End, Form, Name, Node, Placed, Reader, Schemas};

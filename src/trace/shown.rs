@@ -60,7 +60,7 @@ pub(crate) fn with_blown_fuses(facts: &Facts, harm: &Harm, driven: &[SetState]) 
     harm
 }
 
-/// Whether a new fuse in place of one that a fault blew blows in a setting.
+/// Whether a fault that blew a fuse blows the new fuse too, in a setting.
 pub(crate) fn blows_there(facts: &Facts, harm: &Harm, fuse: ElementId, setting: &SetState) -> bool {
     if !harm.blows_again(fuse) {
         return false;

@@ -194,7 +194,7 @@ impl Steps<'_, '_> {
         })
     }
 
-    /// A new fuse goes in only where the old one is blown, as far as is known.
+    /// A new fuse is put in only where the old fuse is probably blown.
     fn is_due(&self, look: Look) -> bool {
         let Look::NewFuse(fuse) = look else { return true };
         let Some(old) = self.dictionary.looks.iter().position(|look| *look == Look::Fuse(fuse)) else { return false };

@@ -26,7 +26,7 @@ pub struct OrderLine {
     pub size: String,
     /// How much the harness takes.
     pub amount: Amount,
-    /// How much to order: with spares of what is cut, crimped or blown.
+    /// How much to order, spares included.
     pub order: Amount,
     /// What it is for.
     pub used_for: Vec<String>,

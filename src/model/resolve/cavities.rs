@@ -97,7 +97,7 @@ impl Choice<'_> {
     /// The first cavity of a half that is free on both sides, and its mate.
     fn free(&self, half: PartId) -> Option<[PinId; 2]> {
         let pins = self.resolver.model.part(half).pins.iter();
-        let pairs = pins.filter_map(|pin| Some([*pin, *self.mates.get(pin)?]));
-        pairs.into_iter().find(|pair| pair.iter().all(|pin| !self.taken.contains(pin)))
+        let mut pairs = pins.filter_map(|pin| Some([*pin, *self.mates.get(pin)?]));
+        pairs.find(|pair| pair.iter().all(|pin| !self.taken.contains(pin)))
     }
 }

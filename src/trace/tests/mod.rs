@@ -120,7 +120,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
         Some(Observation::new(setting, Answered::Meter(measure, value)))
     }
 
-    /// What is seen after a repair.
+    /// The answer after a repair: it works, or it still fails.
     fn mended(&self, ask: &str) -> String {
         let is_mended = format!("mended {}", self.repair.words(self.facts.model)) == ask;
         format!("{ask} {}", if is_mended { "works" } else { "still" })
