@@ -4,6 +4,7 @@
 #[path = "part_circuits/bench.rs"]
 mod bench;
 mod jobs;
+mod literal;
 mod made_up;
 
 use audit::Routes;
@@ -355,6 +356,7 @@ fn assert_right(name: &str, model: &Model, drawing: &Drawing, scenes: &[Scene], 
         runs_no_worse(name, scenes.len(), &routes);
     }
     assert_whole(name, drawing.name, model, &written);
+    literal::assert_literal(name, drawing, model, scenes);
     numbers_are_large(&format!("{name}, {}", drawing.name), scenes);
     if let Some(paper) = drawing.paper {
         fits_paper(&format!("{name}, {}", drawing.name), scenes, paper.of(papers));

@@ -122,7 +122,7 @@ fn neighbours(scenes: &[Scene]) -> Vec<(String, BTreeMap<String, String>)> {
         let tile = read.descendants().find(|n| n.attribute("data-label") == Some("tile")).unwrap();
         let words = tile.attribute("data-text").unwrap();
         let (name, rest) = words.split_once(' ').unwrap();
-        let beside = rest.trim_start_matches("joins ").split(", ").filter_map(|pair| pair.split_once(' '));
+        let beside = rest.split(", ").filter_map(|pair| pair.split_once(" edge on "));
         (name.to_string(), beside.map(|(side, name)| (side.to_string(), name.to_string())).collect())
     };
     scenes.iter().map(of).collect()
@@ -157,7 +157,7 @@ fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
         let mut joined = 0;
         for (i, (name, beside)) in names.iter().enumerate() {
             for (side, own, other, inward) in
-                [("right", [1, 3], [0, 2], [-0.8, 0.0]), ("below", [2, 3], [0, 1], [0.0, -0.8])]
+                [("right", [1, 3], [0, 2], [-0.8, 0.0]), ("lower", [2, 3], [0, 1], [0.0, -0.8])]
             {
                 let Some(there) = beside.get(side).map(|there| place(there)).filter(|_| joined < 6) else { continue };
                 for sheet in [i, there] {

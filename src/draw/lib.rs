@@ -4,6 +4,7 @@
 pub mod connection;
 pub mod connector_face;
 pub mod current_path;
+mod halves;
 pub mod harness_layout;
 pub mod list;
 mod live;

@@ -39,8 +39,8 @@ pub struct DiagramPart {
     pub form: PartShape,
     /// Which end of the drawing it belongs to.
     pub flow: Flow,
-    /// Name and title of the second half, for [`PartShape::Mated`].
-    pub mate: Option<(String, Vec<String>)>,
+    /// The second half, for [`PartShape::Mated`].
+    pub mate: Option<SecondHalf>,
     /// Names of the connectors plugged into it.
     pub docks: Vec<String>,
     /// Whether it was already in the vehicle.
@@ -49,6 +49,17 @@ pub struct DiagramPart {
     pub pins_in_order: bool,
     /// Its pins, in the part's own order, and after them the cavities of the connectors plugged into it.
     pub pins: Vec<DiagramPin>,
+}
+
+/// The second half of a [`PartShape::Mated`].
+#[derive(Debug, Clone, Default)]
+pub struct SecondHalf {
+    /// Its name, as written beside it: `X1B`.
+    pub name: String,
+    /// What it is, in lines.
+    pub title: Vec<String>,
+    /// Whether its terminals are the pins, and those of the first half the sockets.
+    pub has_pins: bool,
 }
 
 /// How a part is drawn.

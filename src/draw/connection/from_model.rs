@@ -1,7 +1,8 @@
 //! From the model to what the connection diagram shows: parts with their pins, mated halves as one, connectors with
 //! the part they plug into, and busy grounds and supplies once in every place that they serve.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged, SecondHalf};
+use crate::halves::has_pins;
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines;
@@ -110,7 +111,11 @@ impl Subject<'_> {
             place: self.place_of(id),
             form,
             flow: self.flow(id),
-            mate: mate.map(|m| (self.model.part(m).name.to_string(), self.title(m))),
+            mate: mate.map(|m| SecondHalf {
+                name: self.model.part(m).name.to_string(),
+                title: self.title(m),
+                has_pins: !has_pins(self.model, id, m),
+            }),
             docks: Vec::new(),
             existing: part.existing,
             pins_in_order: part.kind == PartKind::Connector

@@ -40,7 +40,7 @@ mod sizes;
 mod threshold_search;
 
 pub use diagram::{
-    Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged, SheetExit,
+    Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged, SecondHalf, SheetExit,
 };
 pub(super) use on_paper::{LEAST_SCALE, fitted};
 pub(super) use paint::{frames, line, part_bodies};

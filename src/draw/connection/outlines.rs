@@ -102,10 +102,10 @@ fn connectors(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
 }
 
 fn mated(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
-    let (mate, mate_title) = part.mate.clone().unwrap_or_default();
+    let mate = part.mate.clone().unwrap_or_default();
     let middle_x = at.core.centre().x;
     let left_half = at.pins.iter().find(|pin| pin.on_left).and_then(|pin| part.pins[pin.pin].cavity).map_or(0, |c| c.0);
-    let heads = [(&part.name, &part.title), (&mate, &mate_title)];
+    let heads = [(&part.name, &part.title), (&mate.name, &mate.title)];
     let halves =
         [Rect { right: middle_x - MATE_GAP / 2.0, ..at.core }, Rect { left: middle_x + MATE_GAP / 2.0, ..at.core }];
     let mut groups = Vec::new();
@@ -122,9 +122,10 @@ fn mated(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
         groups.push(group);
     }
     let mut faces = ItemGroup { tag: Tag::kind("mated"), items: Vec::new() };
+    let pins_on_left = (left_half == 1) == mate.has_pins;
     let rows = at.pins.iter().filter(|pin| pin.on_left);
     for y in rows.map(middle) {
-        add_contact(&mut faces, &halves, y);
+        add_contact(&mut faces, &halves, y, pins_on_left);
     }
     groups.push(faces);
     groups
@@ -146,19 +147,20 @@ fn half_outline(r: &Rect, left: bool) -> Path {
     ])
 }
 
-/// The pin of the left half in the socket of the right one.
-fn add_contact(group: &mut ItemGroup, halves: &[Rect; 2], y: f64) {
+/// The pin of a half in the socket of the other: a filled blade in an open cup, as in IEC 60617.
+fn add_contact(group: &mut ItemGroup, halves: &[Rect; 2], y: f64, pins_on_left: bool) {
     const SOCKET: f64 = 0.95;
-    let (left, right) = (halves[0].right, halves[1].left);
-    let tip = right - 1.5;
-    let blade = Rect::new(Point::new(left, y - 0.3), Point::new(tip, y + 0.3));
+    let faces = [halves[0].right, halves[1].left];
+    let ([pins, sockets], ahead) = if pins_on_left { (faces, 1.0) } else { ([faces[1], faces[0]], -1.0) };
+    let tip = sockets - ahead * 1.5;
+    let blade = Rect::new(Point::new(pins.min(tip), y - 0.3), Point::new(pins.max(tip), y + 0.3));
     group.push(Path::rect(&blade).filled(INK));
     let cup = Path::new([
         Seg::Move(Point::new(tip, y - SOCKET)),
-        Seg::Arc { radius: SOCKET, large: false, clockwise: true, to: Point::new(tip, y + SOCKET) },
+        Seg::Arc { radius: SOCKET, large: false, clockwise: pins_on_left, to: Point::new(tip, y + SOCKET) },
     ]);
     group.push(cup.stroked(lines::symbol()));
-    group.push(Path::line(Point::new(tip + SOCKET, y), Point::new(right, y)).stroked(lines::symbol()));
+    group.push(Path::line(Point::new(tip + ahead * SOCKET, y), Point::new(sockets, y)).stroked(lines::symbol()));
 }
 
 /// Where the name and the title of a bar stand; none for another part.

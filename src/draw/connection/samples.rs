@@ -1,6 +1,6 @@
 //! Diagrams to try the layout on: one as a shop would have it, and as many made-up ones as a test asks for.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged, SecondHalf};
 
 /// A repeatable source of choices (the generator of D. Knuth, *MMIX*, 1999).
 pub(super) struct Choices(pub u64);
@@ -53,7 +53,11 @@ impl Builder {
         };
         let pins = pins.iter().enumerate().map(pin).collect();
         let title: Vec<String> = if title.is_empty() { Vec::new() } else { vec![title.into()] };
-        let mate = (form == PartShape::Mated).then(|| (format!("{name}B"), title.clone()));
+        let mate = (form == PartShape::Mated).then(|| SecondHalf {
+            name: format!("{name}B"),
+            title: title.clone(),
+            has_pins: true,
+        });
         let (name, docks) = (name.into(), Vec::new());
         self.diagram.parts.push(DiagramPart {
             name,

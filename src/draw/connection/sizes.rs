@@ -43,7 +43,7 @@ const DOCK_INSET: f64 = 1.8;
 
 /// Rows from a part's top to its first pin, leaving room for name and title.
 pub(super) fn header_rows(part: &DiagramPart) -> i64 {
-    let lines = part.title.len().max(part.mate.as_ref().map_or(0, |(_, title)| title.len()));
+    let lines = part.title.len().max(part.mate.as_ref().map_or(0, |mate| mate.title.len()));
     // The name of a bar stands above the labels beside it.
     let name = if matches!(part.form, PartShape::Ground | PartShape::Splice) { 4 } else { 3 };
     name + (lines as f64 * TITLE_LINE / ROW).ceil() as i64
@@ -91,7 +91,7 @@ fn heading_width(part: &DiagramPart) -> f64 {
         lines.fold(font::width(name, NAME_TEXT, true), f64::max) + 2.0 * PIN_INSET
     };
     let own = of(&part.name, &part.title);
-    let mate = part.mate.as_ref().map_or(0.0, |(name, title)| of(name, title));
+    let mate = part.mate.as_ref().map_or(0.0, |mate| of(&mate.name, &mate.title));
     if part.form == PartShape::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
 }
 

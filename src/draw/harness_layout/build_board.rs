@@ -179,16 +179,16 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
     }
     let (row, column) = cell;
     let beside: Vec<String> = [
-        ("above", (row - 1, column)),
+        ("upper", (row - 1, column)),
         ("left", (row, column - 1)),
         ("right", (row, column + 1)),
-        ("below", (row + 1, column)),
+        ("lower", (row + 1, column)),
     ]
     .into_iter()
     .filter(|(_, c)| all.contains_key(c))
-    .map(|(side, c)| format!("{side} {}", name(c)))
+    .map(|(side, c)| format!("{side} edge on {}", name(c)))
     .collect();
-    let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
+    let words = if beside.is_empty() { "stands alone".to_string() } else { beside.join(", ") };
     let at = spot(&field, board, &items, Size::new(font::width(&words, SMALL, false).max(20.0), 12.5));
     let at = at.unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0));
     let label = [

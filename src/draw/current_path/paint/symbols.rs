@@ -8,12 +8,13 @@ use super::super::placed::{Block, Crossing, Flag, Stand};
 use super::super::spacing::BLOCK;
 use super::page::{CLOSE, LEADING, Page};
 use super::runs;
+use crate::halves::has_pins;
 use kit::colour::{PAPER, SOFT_INK, TINT};
 use kit::font;
 use kit::lines::{self, LABEL, NAME, SMALL};
 use kit::scene::*;
 use kit::symbols::{self, BlockPicture, Pole};
-use model::{Half, Model, PartKind, PinId, half};
+use model::{Model, PinId};
 
 pub(super) fn stand(page: &mut Page, stand: &Stand) {
     let model = page.all.model;
@@ -96,15 +97,9 @@ pub(super) fn crossing(page: &mut Page, crossing: &Crossing) {
     page.label("connector", Point::new(at.x + 1.5 + BESIDE, at.y - LEADING / 2.0), &lines, SMALL);
 }
 
-/// Whether the upper half of a crossing has the pins. Where only one side is a connector of its own, it has the sockets:
-/// the part's own lead ends in pins (common practice, no source).
+/// Whether the upper half of a crossing has the pins.
 fn pin_above(model: &Model, upper: PinId, lower: PinId) -> bool {
-    let [above, below] = [upper, lower].map(|pin| model.pin(pin).part);
-    match (half(model, above), half(model, below)) {
-        (Some(own), _) => own == Half::Pins,
-        (None, Some(other)) => other == Half::Sockets,
-        (None, None) => model.part(above).kind != PartKind::Connector,
-    }
+    has_pins(model, model.pin(upper).part, model.pin(lower).part)
 }
 
 /// A box with its pins, picture, name, place and title.
