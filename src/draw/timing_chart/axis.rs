@@ -54,11 +54,12 @@ pub struct Axis {
     pub panels: usize,
 }
 
-/// The stretches of time up to `end`: what is kept, and what is cut out because nothing new happens for `long`.
+/// The stretches of time up to `end`: what is kept, and what is cut out because nothing new happens for `long`. After
+/// the last news the axis ends, and does not break for a bit of the end.
 fn cut(end: Time, news: &[Time], long: Time) -> Vec<(Time, Time, bool)> {
     let mut spans = vec![];
     let (mut kept_from, mut last) = (Time::ZERO, Time::ZERO);
-    for &at in news.iter().chain([&end]) {
+    for &at in news {
         if at - last > long {
             spans.push((kept_from, last + KEPT, false));
             spans.push((last + KEPT, at - KEPT, true));
@@ -66,8 +67,31 @@ fn cut(end: Time, news: &[Time], long: Time) -> Vec<(Time, Time, bool)> {
         }
         last = last.max(at);
     }
-    spans.push((kept_from, end, false));
+    spans.push((kept_from, if end - last > long { last + KEPT } else { end }, false));
     spans
+}
+
+/// What a stretch has at least of a panel in which it begins, millimetres, unless it ends there.
+const LEAST: f64 = 15.0;
+
+/// Where each stretch stands. One that has little room after a break begins in the next panel.
+fn placed(spans: &[(Time, Time, bool)], scale: f64, width: f64) -> Vec<Piece> {
+    let length = |(from, to, _): &(Time, Time, bool)| (*to - *from).seconds().value() * scale;
+    let mut x = 0.0;
+    let mut pieces = vec![];
+    for (i, span) in spans.iter().enumerate() {
+        let (from, to, cut) = *span;
+        let mut wide = if cut { BREAK } else { length(span) };
+        let panel_end = ((x / width + 1e-9).floor() + 1.0) * width;
+        let room = panel_end - x - wide;
+        if cut && room < spans.get(i + 1).map_or(0.0, length).min(LEAST) {
+            // The gap ends with the panel.
+            wide = panel_end - x + (BREAK - BREAK_GAP) / 2.0;
+        }
+        x += wide;
+        pieces.push(Piece { from, to, x: [x - wide, x], cut });
+    }
+    pieces
 }
 
 impl Axis {
@@ -84,19 +108,19 @@ impl Axis {
                 break;
             }
         }
-        let (scale, panels) = if fit >= GOOD_SCALE {
+        let (mut scale, panels) = if fit >= GOOD_SCALE {
             (fit.min(MOST_SCALE), 1)
         } else {
             let panels = ((kept * USUAL_SCALE + breaks) / width).ceil().max(1.0);
             ((panels * width - breaks) / kept, panels as usize)
         };
-        let mut x = 0.0;
-        let pieces = spans.into_iter().map(|(from, to, cut)| {
-            let wide = if cut { BREAK } else { (to - from).seconds().value() * scale };
-            x += wide;
-            Piece { from, to, x: [x - wide, x], cut }
-        });
-        let pieces: Vec<Piece> = pieces.collect();
+        // Stretches that begin in the next panel take room: the scale gives way.
+        let room = width * panels as f64 + 1e-6;
+        let mut pieces = placed(&spans, scale, width);
+        while pieces.last().is_some_and(|last| last.x[1] > room) {
+            scale *= 0.99;
+            pieces = placed(&spans, scale, width);
+        }
         Axis { pieces, scale, width, panels }
     }
 
@@ -136,9 +160,22 @@ impl Axis {
         self.pieces.iter().filter(|piece| piece.cut).map(move |piece| [piece.x[0] + side, piece.x[1] - side])
     }
 
+    /// Whether any of a span is drawn so wide that it can be seen.
+    pub fn shows(&self, span: [Time; 2]) -> bool {
+        const SEEN: f64 = 0.6;
+        let [from, to] = span.map(|at| self.x(at));
+        let clear = (0..self.panels).flat_map(|panel| self.clear(panel));
+        clear.into_iter().any(|[a, b]| b.min(to) - a.max(from) > SEEN)
+    }
+
     /// Where the axis ends.
     pub fn end(&self) -> f64 {
         self.pieces.last().map_or(0.0, |piece| piece.x[1])
+    }
+
+    /// The stretches that are cut out.
+    pub fn cuts(&self) -> impl Iterator<Item = [Time; 2]> {
+        self.pieces.iter().filter(|piece| piece.cut).map(|piece| [piece.from, piece.to])
     }
 
     /// Every tick of the stretches that are to scale: where, when, and whether it must be named.
@@ -190,6 +227,31 @@ mod tests {
         assert!(axis.x(s(100)) < axis.x(s(3500)), "either side of the gap");
         assert_eq!(axis.x(s(100)), axis.x(s(200)));
         assert_eq!(axis.clear(0).len(), 2);
+    }
+
+    #[test]
+    fn an_axis_ends_with_the_last_news() {
+        let axis = Axis::new(s(3602), &[s(1), s(3)], 200.0);
+        assert_eq!((axis.pieces.len(), axis.pieces[0].to), (1, Time::milliseconds(3400)));
+        assert_eq!(axis.x(s(3602)), axis.end());
+    }
+
+    /// No scrap of the axis stands after a break at the end of a panel.
+    #[test]
+    fn what_begins_in_a_panel_can_be_seen_there() {
+        let mut breaks = 0;
+        for step in 3..40 {
+            let news: Vec<Time> = (0..12).map(|i| s(i * step)).collect();
+            let axis = Axis::new(s(12 * step), &news, 217.0);
+            assert!(axis.end() <= axis.width * axis.panels as f64 + 1e-6, "{step}");
+            for piece in axis.pieces.iter().filter(|piece| !piece.cut) {
+                let end = ((piece.x[0] / axis.width + 1e-9).floor() + 1.0) * axis.width;
+                let (whole, seen) = (piece.x[1] - piece.x[0], piece.x[1].min(end) - piece.x[0]);
+                assert!(seen >= whole.min(LEAST - BREAK) - 1e-6, "{step}: {seen} of {whole}");
+            }
+            breaks += axis.cuts().count();
+        }
+        assert!(breaks > 50, "{breaks}");
     }
 
     #[test]

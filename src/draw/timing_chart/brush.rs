@@ -93,9 +93,11 @@ impl Brush<'_> {
         for gap in self.axis.gaps() {
             let [left, right] = gap.map(|x| x + self.shift);
             let [start, end] = self.ends();
-            if left > start && right < end {
-                self.items.extend(break_sign(left, right, base).map(Item::from));
-            }
+            // The gap may end with the panel: then the other stroke stands where the next one begins.
+            let strokes = break_sign(left, right, base)
+                .into_iter()
+                .zip([left > start && left < end, right >= start && right < end]);
+            self.items.extend(strokes.filter(|(_, is_here)| *is_here).map(|(stroke, _)| Item::from(stroke)));
         }
         let mut free = NAMES - 4.0;
         for (x, at, named) in self.axis.ticks() {
@@ -220,7 +222,7 @@ impl Brush<'_> {
         let mut path = Path::rect(&area.inflate(-edge.map_or(0.0, |e| e.width / 2.0)));
         path.fill = fill;
         path.stroke = edge;
-        self.items.push(path.into());
+        self.items.push(ItemGroup::of(Tag::kind("band").with("look", band.look.words()), [path]).into());
         let text = words.map(|(words, size)| {
             let text = TextItem::new(Point::new((from + to) / 2.0, 0.0), words, size).anchored(Anchor::Middle);
             text.coloured(letters).centred_on((area.top + area.bottom) / 2.0)

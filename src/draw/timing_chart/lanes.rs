@@ -35,6 +35,18 @@ pub enum ChartLane {
     Marks(Vec<Mark>),
 }
 
+impl ChartLane {
+    /// Whether it changes between two moments.
+    pub fn changes_in(&self, [from, to]: [Time; 2]) -> bool {
+        let is_in = |at: &Time| *at > from && *at < to;
+        match self {
+            ChartLane::Wave { on, .. } => on.iter().flatten().any(is_in),
+            ChartLane::Bands { bands, .. } => bands.iter().flat_map(|band| &band.span).any(is_in),
+            ChartLane::Heading(_) | ChartLane::Marks(_) => false,
+        }
+    }
+}
+
 /// A lane's name, and what it is for.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LaneLabel {
@@ -74,6 +86,20 @@ pub enum BandLook {
     Dashed,
     /// Something that shouldn't be: a heavy outline in the colour of cautions.
     Alert,
+}
+
+impl BandLook {
+    /// What the key says of it; nothing of looks that each band explains by its own words.
+    pub fn words(self) -> &'static str {
+        match self {
+            BandLook::Hatched => "switching over",
+            BandLook::Upright => "starting up",
+            BandLook::Dashed => "no power",
+            BandLook::Solid => "black, or no picture",
+            BandLook::Alert => "picture not reliable",
+            BandLook::Tint(_) | BandLook::Plain => "",
+        }
+    }
 }
 
 /// A promise, kept or broken.

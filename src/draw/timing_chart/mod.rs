@@ -20,7 +20,7 @@ use kit::sheet::{Sheet, Strip};
 use lanes::{BandLook, ChartLane, PictureSources};
 use model::Model;
 use paint::Panel;
-use replay::{LaneChange, Time, Timeline, Track, changes};
+use replay::{LaneChange, Time, Timeline, Track, Verdict, changes};
 use states::Wiring;
 
 /// Width of what is drawn, where the sheet is as big as it needs.
@@ -32,8 +32,10 @@ const INTRODUCTION: f64 = 7.0;
 /// Height of a line of the key.
 const KEY: f64 = 7.5;
 
-/// What the key says of a break.
+/// What the key says of breaks: as long as nothing changes in any of them, or where something goes on flashing.
 const LEFT_OUT: &str = "time omitted: nothing changes";
+/// See [`LEFT_OUT`].
+const FLASHING: &str = "time omitted: flashing continues, nothing else changes";
 
 /// Draws a chart on sheets of a size (`Paper::A4.lying()`), or with `None` on one sheet as big as it needs.
 pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
@@ -42,6 +44,9 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
     let all = changes(chart.plan, chart.record);
     let mut news: Vec<Time> = all.iter().filter(|c| is_news(c)).map(|c| c.at).collect();
     news.extend(chart.record.looks.iter().map(|(at, _)| *at));
+    // A promise that is not kept by the end is decided there.
+    let end = chart.record.to;
+    news.extend(chart.promises.iter().filter(|p| p.to == end && p.verdict != Verdict::Kept).map(|p| p.to));
     news.sort();
     let mut guides: Vec<Time> = all.iter().filter(|c| matches!(c.track, Track::Lever(_))).map(|c| c.at).collect();
     guides.dedup();
@@ -49,7 +54,7 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
     let width = paper.as_ref().map_or(WIDE, |sheet| sheet.field.width());
     let axis = Axis::new(chart.record.to, &news, width - NAMES - 2.0);
     let panels: Vec<Panel> = (0..axis.panels).map(|i| paint::panel(&axis, i, &lanes, &guides)).collect();
-    let key = key(&lanes, &sources, chart.model(), width, axis.pieces.len() > 1);
+    let key = key(&lanes, &sources, chart.model(), width, &axis);
     let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.height());
     let pages = paged(panels, INTRODUCTION, key.1 + 2.0, room);
     let sheets = pages.len();
@@ -138,12 +143,13 @@ fn introduction(chart: &Chart, width: f64) -> Item {
 }
 
 /// The key: what each look and letter means, as far as the chart has them. Gives its items and its height.
-fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64, breaks: bool) -> (Vec<Item>, f64) {
+fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64, axis: &Axis) -> (Vec<Item>, f64) {
     let bands = || {
-        lanes.iter().flat_map(|lane| match lane {
+        let all = lanes.iter().flat_map(|lane| match lane {
             ChartLane::Bands { bands, .. } => bands.as_slice(),
             _ => &[],
-        })
+        });
+        all.filter(|band| axis.shows(band.span))
     };
     let mut entries: Vec<(BandLook, String, String)> = vec![];
     for part in &sources.0 {
@@ -152,16 +158,9 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
             entries.push((BandLook::Tint(sources.tint(*part)), sources.letter(*part), name));
         }
     }
-    let looks = [
-        (BandLook::Hatched, "switching over"),
-        (BandLook::Upright, "starting up"),
-        (BandLook::Dashed, "no power"),
-        (BandLook::Solid, "black, or no picture"),
-        (BandLook::Alert, "picture not reliable"),
-    ];
-    for (look, words) in looks {
+    for look in [BandLook::Hatched, BandLook::Upright, BandLook::Dashed, BandLook::Solid, BandLook::Alert] {
         if bands().any(|band| band.look == look) {
-            entries.push((look, String::new(), words.into()));
+            entries.push((look, String::new(), look.words().into()));
         }
     }
     let (mut items, mut x, mut y) = (vec![], 0.0, 0.0);
@@ -174,8 +173,10 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
         items.push(TextItem::new(Point::new(x + 9.5, 0.0), words, SMALL).centred_on(y + 2.7).into());
         x += wide;
     }
-    if breaks {
-        let wide = 8.0 + 1.5 + font::width(LEFT_OUT, SMALL, false);
+    if axis.cuts().next().is_some() {
+        let left_out =
+            if axis.cuts().any(|cut| lanes.iter().any(|lane| lane.changes_in(cut))) { FLASHING } else { LEFT_OUT };
+        let wide = 8.0 + 1.5 + font::width(left_out, SMALL, false);
         if x + wide > width && x > 0.0 {
             (x, y) = (0.0, y + KEY);
         }
@@ -184,7 +185,7 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
             items.push(line.stroked(kit::lines::symbol()).into());
         }
         items.extend(brush::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
-        items.push(TextItem::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
+        items.push(TextItem::new(Point::new(x + 9.5, 0.0), left_out, SMALL).centred_on(y + 2.7).into());
     }
     if items.is_empty() { (items, 0.0) } else { (items, y + KEY) }
 }
@@ -235,6 +236,61 @@ mod tests {
             }
         }
         assert!(texts > 500, "{texts}");
+    }
+
+    /// Words of the key of a sheet.
+    fn key_of(scene: &Scene) -> Vec<String> {
+        let mut words = vec![];
+        scene.walk(|item| {
+            if let Item::Group(group) = item
+                && group.tag.kind.as_deref() == Some("key")
+            {
+                words.extend(
+                    group.items.iter().filter_map(|i| if let Item::Text(t) = i { Some(t.text.clone()) } else { None }),
+                );
+            }
+        });
+        words
+    }
+
+    /// The look of a band that is wide enough to be seen.
+    fn look_of(item: &Item) -> Option<String> {
+        let (Item::Group(group), Some(bounds)) = (item, item.bounds()) else { return None };
+        let (_, look) = group.tag.data.iter().find(|(key, _)| key == "look")?;
+        (bounds.width() > 0.34 && !look.is_empty()).then(|| look.clone())
+    }
+
+    /// On every demo: a break is said to hide nothing only where nothing moves in it; the key has the looks that are drawn wide
+    /// enough to be seen, and no others.
+    #[test]
+    fn keys_and_breaks_are_true_on_every_demo() {
+        let (mut flashing, mut still, mut looks) = (0, 0, 0);
+        for name in sample::DEMOS {
+            let model = sample::demo(name);
+            let wiring = Wiring::new(&model);
+            let timelines = replay::replay_all(&wiring, &replay::Setting::default());
+            let plan = replay::plan(&wiring);
+            for (drive, timeline) in model.drives.iter().zip(&timelines) {
+                let scenes = draw(&Chart::of(&wiring, &plan, drive, timeline), Some(Paper::A4.lying()));
+                let key = key_of(&scenes[0]);
+                let mut drawn: Vec<String> = vec![];
+                scenes.iter().for_each(|scene| scene.walk(|item| drawn.extend(look_of(item))));
+                for look in [BandLook::Hatched, BandLook::Upright, BandLook::Dashed, BandLook::Solid, BandLook::Alert] {
+                    let in_key = key.iter().any(|own| own == look.words());
+                    // Once on each sheet in the key itself.
+                    let beside_key =
+                        drawn.iter().filter(|own| *own == look.words()).count() - if in_key { scenes.len() } else { 0 };
+                    assert_eq!(beside_key > 0, in_key, "{name}, {}: {look:?}", drive.name);
+                    looks += usize::from(in_key);
+                }
+                let says = |words: &str| usize::from(key.iter().any(|own| own == words));
+                let flashes = timeline.record.inputs.iter().any(|lane| lane.points.len() > 8);
+                assert!(flashes || says(FLASHING) == 0, "{name}, {}", drive.name);
+                flashing += says(FLASHING);
+                still += says(LEFT_OUT);
+            }
+        }
+        assert!(flashing > 0 && still > 0 && looks > 5, "{flashing} {still} {looks}");
     }
 
     /// The bands have the names of pictures in them, and the lanes have their names.
