@@ -29,7 +29,8 @@ pub(super) fn note(live: &Live) -> String {
 }
 
 /// The note that a live drawing with contacts adds.
-pub(super) const CONTACTS: &str = "Contacts and switches are drawn as in this state.";
+pub(super) const CONTACTS: &str = "Contacts and switches are drawn as in this state. Beside each wire: its number, its colour, \
+     its load; below them the voltage at its ends.";
 
 /// A voltage beside a pin, to 0.01 V, the resolution of a meter on its 20 V range.
 pub(super) fn volts(volts: Volts) -> String {

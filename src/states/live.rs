@@ -1,9 +1,9 @@
 //! Wires that carry current in one state, and the voltage of every pin, for drawings of a live harness.
 
-use super::{Asked, Wiring, read_screen};
+use super::{Asked, Wiring};
 use circuit::Solution;
-use graph::Link;
-use model::{ElementKind, PartId, PinId, ScreenId, SignalId, SignalKind, StateCondition, WireId};
+use graph::{Link, Passage};
+use model::{ElementKind, PartId, PinId, SignalId, SignalKind, StateCondition, WireId};
 use quantity::{Amps, Volts};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,7 +24,7 @@ pub enum Liveness {
     Dead,
     /// Voltage, but almost no current.
     Voltage,
-    /// Less current than [`TRICKLE`], or the picture that is on a screen.
+    /// Less current than [`TRICKLE`], or a picture.
     Trickle,
     /// The current of a load.
     Load,
@@ -53,18 +53,7 @@ impl Live {
         let current = |id: WireId| assembly.wire(id).map_or(Amps::new(0.0), |branch| solution.amps(branch).abs());
         let wires: Vec<Amps> = model.wire_ids().map(current).collect();
         let pins = (0..model.pins.len()).map(|pin| assembly.pin(PinId(pin)).map(|node| solution.volts(node))).collect();
-        let mut pictures = BTreeSet::new();
-        for index in 0..model.screens.len() {
-            let reading = read_screen(wiring, solution, ScreenId(index));
-            let Some(input) = reading.rule.map(|rule| model.screens[index].shows[rule].input) else { continue };
-            for arrival in &reading.arrivals {
-                let links = &wiring.pictures[&input][arrival.way].links;
-                pictures.extend(links.iter().filter_map(|(_, link)| match link {
-                    Link::Wire(id) => Some(*id),
-                    _ => None,
-                }));
-            }
-        }
+        let pictures = pictures(wiring, solution);
         let closed = closed(wiring, solution);
         let liveness = Vec::new();
         let (state, at_pin, relays) = (name.clone(), BTreeMap::new(), relays(wiring, solution));
@@ -91,12 +80,12 @@ impl Live {
         self.wires[wire.0]
     }
 
-    /// Whether a wire carries a current that counts, or the picture that is on a screen.
+    /// Whether a wire carries a current that counts, or a picture.
     pub fn is_lit(&self, wire: WireId) -> bool {
         self.wires[wire.0] >= LIT_FROM || self.pictures.contains(&wire)
     }
 
-    /// Whether a wire carries a picture that is on a screen.
+    /// Whether a wire carries a picture, shown or not.
     pub fn carries_picture(&self, wire: WireId) -> bool {
         self.pictures.contains(&wire)
     }
@@ -143,6 +132,26 @@ fn relays(wiring: &Wiring, solution: &Solution) -> BTreeMap<PartId, bool> {
     let relays = signals.filter(|(_, signal)| matches!(signal.kind, SignalKind::Relay { .. }));
     let is_in = |id: usize| wiring.assembly.holds(solution, &StateCondition::Signal(SignalId(id)));
     relays.map(|(id, signal)| (signal.part, is_in(id))).collect()
+}
+
+/// The wires that carry a picture: from each source that works, as far as the parts on its way to a screen pass it on.
+fn pictures(wiring: &Wiring, solution: &Solution) -> BTreeSet<WireId> {
+    let model = wiring.model;
+    let holds = |when: &StateCondition| wiring.assembly.holds(solution, when);
+    let mut carrying = BTreeSet::new();
+    for path in wiring.pictures.values().flatten() {
+        let works = model.part(path.source).elements.iter().all(|id| match &model.element(*id).kind {
+            ElementKind::Source { pin, when } if *pin == path.source_pin => holds(when),
+            _ => true,
+        });
+        let passes = |link: &Link| match link {
+            Link::Through(id, Passage::Signal) => model.element(*id).paths().all(|path| holds(&path.when)),
+            _ => true,
+        };
+        let passed = path.links.iter().rev().map(|(_, link)| link).take_while(|link| works && passes(link));
+        carrying.extend(passed.filter_map(|link| if let Link::Wire(id) = link { Some(*id) } else { None }));
+    }
+    carrying
 }
 
 /// The pins that contacts and switches join: the common one, then the other.

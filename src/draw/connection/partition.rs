@@ -219,7 +219,8 @@ fn holds(a: &[usize], b: &[usize], x: &[usize], y: &[usize]) -> bool {
 
 /// What one sheet shows.
 fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
-    let mut diagram = Diagram { places: whole.places.clone(), in_order: whole.in_order, ..Diagram::default() };
+    let mut diagram =
+        Diagram { places: whole.places.clone(), in_order: whole.in_order, lead: whole.lead, ..Diagram::default() };
     let mut here = BTreeMap::new();
     for (index, part) in whole.parts.iter().enumerate().filter(|&(index, _)| sheet_of[index] == sheet) {
         here.insert(index, diagram.parts.len());

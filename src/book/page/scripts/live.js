@@ -30,7 +30,7 @@ const live = (() => {
     const heads = [...document.querySelectorAll("section[aria-labelledby=states] thead th")].map(names.words);
     const cells = row ? [...row.cells].map(names.words) : [];
     const shown = cells.flatMap((cell, i) => (i && /shows$|^Relays in$/.test(heads[i]) ? [`${heads[i]} ${cell || "none"}`] : []));
-    say(row ? `${cells[0]}: ${shown.join(", ")}. Dashed: no voltage; thin black: voltage, no current.` : "");
+    say(row ? `${cells[0]}: ${shown.join(", ")}. Dashed: no voltage; thin black: voltage, no current; thin in colours: below 10 mA, or a picture; as drawn: a load.` : "");
   }
 
   function start(tell) {
