@@ -3,9 +3,10 @@
 //! which ones lie beside it. Long runs are drawn shorter, with a break that shows the true length. The first sheet is a
 //! key plan. For a plotter it is all one sheet, as wide as the roll.
 
-use super::callouts::Detail;
+use super::callouts::{Detail, STEP};
 use super::cells::{Cell, name};
 use super::key_plan;
+use super::legend::Pages;
 use super::paint::{drawn, strip};
 use super::runs::{Board, Measure, Stretch, clipped, lay};
 use super::tree;
@@ -100,18 +101,47 @@ pub fn rolls(model: &Model, roll_mm: f64) -> Vec<Scene> {
         let cells = cut_from(&board, field, corner);
         all.extend(drawn_cells(model, &cells, field, 1.0).into_iter().map(|tile| (size, tile)));
     }
-    let count = all.len();
+    if all.is_empty() {
+        return Vec::new();
+    }
+    let pages = add_tables(model, &mut all, roll_mm);
+    let count = all.len() + pages.len();
+    let last = pages.into_iter().enumerate().map(|(i, (items, size))| {
+        let strip = strip(model, "Build board, pegs and holders", "not to scale", [all.len() + i + 1, count]);
+        let sheet = Sheet::around(size);
+        let moved = items.into_iter().map(|item| item.moved(sheet.field.left, sheet.field.top)).collect();
+        sheet.scene(&strip.variant(format!("{roll_mm:.0}")), "Pegs and holders of the build board", moved)
+    });
+    let last: Vec<Scene> = last.collect();
     let scene = |(i, (size, tile)): (usize, (Size, Tile))| {
         let strip = strip(model, "Build board", "1:1", [i + 1, count]).variant(format!("{roll_mm:.0}"));
         Sheet::of(size).scene(&strip, "Build board at full size, for a plotter", tile.items)
     };
-    all.into_iter().enumerate().map(scene).collect()
+    all.into_iter().enumerate().map(scene).chain(last).collect()
+}
+
+/// Adds the tables of pegs and holders where a plotter's sheets have room; what finds none goes on sheets of its own.
+fn add_tables(model: &Model, sheets: &mut [(Size, Tile)], roll_mm: f64) -> Vec<(Vec<Item>, Size)> {
+    let mut rest = Pages::new(Sheet::of(Size::new(roll_mm, roll_mm)).field.size());
+    for (items, size) in key_plan::fittings(model, rest.room()) {
+        let found = sheets.iter_mut().find_map(|(sheet, tile)| {
+            let field = Sheet::of(*sheet).field.inflate(-ARM);
+            let at = spot(&field, &tile.board, &tile.items, size)?;
+            Some((at, &mut tile.items))
+        });
+        match found {
+            Some((at, there)) => there.extend(items.into_iter().map(|item| item.moved(at.x, at.y))),
+            None => rest.beside(items, size),
+        }
+    }
+    rest.finish().into_iter().filter(|(items, _)| !items.is_empty()).collect()
 }
 
 /// What is on a sheet of a layout that is cut up, in the sheet's own coordinates.
 pub(super) struct Tile {
     pub name: String,
     pub items: Vec<Item>,
+    board: Board,
 }
 
 /// A tree at a scale, cut into sheets of a paper lying on its long side.
@@ -124,6 +154,7 @@ fn drawn_cells(model: &Model, cells: &BTreeMap<Cell, Board>, field: Rect, scale:
     let draw = |(cell, board): (&Cell, &Board)| Tile {
         name: name(*cell),
         items: tile(model, field, *cell, board, cells, scale),
+        board: board.clone(),
     };
     cells.iter().map(draw).collect()
 }
@@ -196,6 +227,19 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
         TextItem::new(at.by(0.0, 11.0), words, SMALL).coloured(SOFT_INK),
     ];
     items.push(ItemGroup::of(Tag::label("tile"), label).into());
+    let has_holders =
+        items.iter().any(|item| matches!(item, Item::Group(group) if group.tag.kind.as_deref() == Some("connector")));
+    if scale == 1.0 && has_holders {
+        // Wherever there is room: it says how to read what is on the sheet.
+        let lines = TAILS.map(|line| font::width(line, SMALL, false));
+        let size = Size::new(lines.into_iter().fold(0.0, f64::max), STEP * TAILS.len() as f64);
+        if let Some(at) = spot(&field, board, &items, size) {
+            let text = |(i, line): (usize, &str)| {
+                TextItem::new(at.by(0.0, STEP * (i as f64 + 0.8)), line, SMALL).coloured(SOFT_INK)
+            };
+            items.push(ItemGroup::of(Tag::label("holders"), TAILS.into_iter().enumerate().map(text)).into());
+        }
+    }
     if scale == 1.0 {
         // Where a sheet has no room left, another one has the bar.
         let room = [Size::new(BAR + 60.0, 6.0), Size::new(BAR, 9.0)];
@@ -222,6 +266,12 @@ fn spot(field: &Rect, board: &Board, items: &[Item], size: Size) -> Option<Point
         !taken.iter().any(|t| t.overlaps(&spot)) && !board.stretches.iter().any(run)
     })
 }
+
+/// How to read the leads of connectors.
+const TAILS: [&str; 2] = [
+    "Runs are at full size. Leads to connectors are broken: set each holder",
+    "at the distance beside its name, from the breakout to its rear.",
+];
 
 /// Length of the bar to hold a ruler to.
 const BAR: f64 = 100.0;

@@ -112,8 +112,8 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point, detail: Det
     let new_wire = |pin: PinId| model.wires_on(pin).any(|wire| !model.wire(wire).existing);
     let tail_of = |i: usize| match tail(model, PartId(i)) {
         own if own == usual => String::new(),
-        Some(own) => format!(" · tail {:.0} mm", own.value() * 1000.0),
-        None if model.parts[i].pins.iter().any(|&pin| new_wire(pin)) => " · tail not known".into(),
+        Some(own) => format!(" · branch {:.0} mm", own.value() * 1000.0),
+        None if model.parts[i].pins.iter().any(|&pin| new_wire(pin)) => " · branch length not known".into(),
         None => String::new(),
     };
     for (i, part) in here().filter(|(_, p)| p.kind == PartKind::Connector) {
@@ -276,9 +276,11 @@ pub(super) fn settle(
                     && housings.iter().all(|h| !h.meets(rect) && !h.is_named_on(callout.target, end(rect)))
                     && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
                     && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+                    && board.places.iter().all(|(_, place)| off_place(*place, callout.target, end(rect)))
             };
             let clear = |rect: &Rect| {
-                board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
+                done.iter().all(|d| !leaders_cross(d, callout.target, end(rect)))
+                    && board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
                     && housings.iter().all(|h| clipped(callout.target, end(rect), &h.rect.inflate(0.8)).is_none())
             };
             let mut near = spots(callout.target, size).take(rings * RING).filter(|rect| fits(rect));
@@ -296,10 +298,10 @@ pub(super) fn settle(
             let anchored = anchors(board, callout).into_iter();
             anchored.map(|target| Callout { target, ..callout.clone() }).find_map(|at| find(&at, rings, true))
         };
-        // A run's words close by in fewer words come before all of them far away.
+        // All words of a run close by, then fewer of them close by, before all of them far away.
         let close = || {
-            let worded = versions().filter(|callout| callout.heading.is_empty() && named(callout));
-            [BESIDE, CLOSE].into_iter().find_map(|rings| worded.clone().find_map(|callout| along(callout, rings)))
+            let mut worded = versions().filter(|callout| callout.heading.is_empty() && named(callout));
+            worded.find_map(|callout| [BESIDE, CLOSE].into_iter().find_map(|rings| along(callout, rings)))
         };
         let found = along(&callout, BESIDE).or_else(close).or_else(|| find(&callout, REACH, true)).or_else(|| {
             let with = |wanted: bool| {
@@ -370,6 +372,19 @@ fn free(rect: &Rect, board: &Board, target: Point) -> bool {
 /// The end of a box's leader line: the point of its edge nearest to the target.
 pub(super) fn leader_end(rect: &Rect, target: Point) -> Point {
     Point::new(target.x.clamp(rect.left, rect.right), target.y.clamp(rect.top, rect.bottom))
+}
+
+/// Whether a leader keeps off a place that it doesn't describe.
+fn off_place(place: Point, target: Point, end: Point) -> bool {
+    const NODE: f64 = 2.2;
+    place.distance(target) < 0.01 || from_line(place, target, end) > NODE
+}
+
+/// Whether a leader would cross that of another box.
+fn leaders_cross(other: &Callout, target: Point, end: Point) -> bool {
+    let (a, b) = (other.target, leader_end(&other.rect, other.target));
+    let side = |p: Point, q: Point, r: Point| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
+    side(a, b, target) * side(a, b, end) < 0.0 && side(target, end, a) * side(target, end, b) < 0.0
 }
 
 fn leader_meets(callout: &Callout, rect: &Rect) -> bool {

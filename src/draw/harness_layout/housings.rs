@@ -9,6 +9,7 @@ use kit::colour::{INK, PAPER};
 use kit::font;
 use kit::lines::{HEAVY, SMALL, SYMBOL};
 use kit::scene::*;
+use model::tails::tail;
 use model::{Model, PartId, PartKind, PlaceId};
 
 /// Width of a housing.
@@ -21,6 +22,10 @@ const TIP: f64 = 2.0;
 const LEAD: f64 = 4.5;
 /// See [`LEAD`].
 const LONGER: f64 = 6.0;
+/// How much longer leads are that are drawn with a break.
+const FOR_BREAK: f64 = 3.5;
+/// Radius of a breakout.
+const NODE: f64 = 1.8;
 /// Distance kept from runs and from each other.
 const CLEAR: f64 = 1.6;
 /// The same between a lead and another's housing.
@@ -38,6 +43,8 @@ pub(super) struct Housing {
     /// Which way it points, a unit vector.
     way: (f64, f64),
     lead: f64,
+    /// Whether it is on a board at full size: its lead is broken, and its distance is beside its name.
+    on_board: bool,
     /// The box around all of it but its lead.
     pub rect: Rect,
     /// The boxes of its names.
@@ -45,7 +52,7 @@ pub(super) struct Housing {
 }
 
 /// The connectors of all places on a board, each where nothing else is. `room` bounds where they may stand.
-pub(super) fn place(model: &Model, board: &Board, taken: &[Rect], room: Option<Rect>) -> Vec<Housing> {
+pub(super) fn place(model: &Model, board: &Board, taken: &[Rect], room: Option<Rect>, on_board: bool) -> Vec<Housing> {
     let mut done: Vec<Housing> = Vec::new();
     for &(place, at) in &board.places {
         for halves in at_place(model, place) {
@@ -59,7 +66,7 @@ pub(super) fn place(model: &Model, board: &Board, taken: &[Rect], room: Option<R
             // At a crowded place more slanting, closer, farther away; in the end on leads that lie along a run.
             let mut tries = [(8, 10, CLEAR), (24, 10, LEAD_CLEAR), (24, 30, TIGHT)].into_iter();
             let found = tries.find_map(|(ways, steps, clear)| {
-                let mut all = spots(model, board, at, halves, [ways, steps]).filter(&inside);
+                let mut all = spots(model, board, (at, on_board), halves, [ways, steps]).filter(&inside);
                 all.find(|housing| housing.is_tidy(model) && free(housing, board, &done, clear))
             });
             done.extend(found);
@@ -87,7 +94,7 @@ pub(super) fn at_place(model: &Model, place: PlaceId) -> Vec<(PartId, Option<Par
 fn spots(
     model: &Model,
     board: &Board,
-    at: Point,
+    (at, on_board): (Point, bool),
     halves: (PartId, Option<PartId>),
     [ways, steps]: [u32; 2],
 ) -> impl Iterator<Item = Housing> {
@@ -118,10 +125,11 @@ fn spots(
     };
     ways.sort_by(|a, b| along(a).total_cmp(&along(b)));
     let housings = (0..steps).flat_map(move |step| {
-        let lead = LEAD + LONGER * f64::from(step);
+        let lead = LEAD + if on_board { FOR_BREAK } else { 0.0 } + LONGER * f64::from(step);
         ways.clone().into_iter().map(move |way| (way, lead))
     });
-    let whole: Vec<Housing> = housings.map(|(way, lead)| Housing::new(model, halves, at, way, lead)).collect();
+    let whole: Vec<Housing> =
+        housings.map(|(way, lead)| Housing::new(model, halves, (at, on_board), way, lead)).collect();
     whole.into_iter()
 }
 
@@ -145,7 +153,7 @@ fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool 
 }
 
 impl Housing {
-    /// Whether every name keeps clear of both halves.
+    /// Whether every name keeps clear of both halves and of each other.
     fn is_tidy(&self, model: &Model) -> bool {
         let mut steps: Vec<(Point, Point)> = Vec::new();
         for group in self.bodies(model) {
@@ -157,11 +165,18 @@ impl Housing {
             }
         }
         let clear = |name: &Rect| steps.iter().all(|(a, b)| clipped(*a, *b, &name.inflate(0.2)).is_none());
-        self.names.iter().all(clear)
+        let apart = |(i, name): (usize, &Rect)| self.names[..i].iter().all(|other| !other.inflate(0.5).overlaps(name));
+        self.names.iter().all(clear) && self.names.iter().enumerate().all(apart)
     }
 
-    fn new(model: &Model, halves: (PartId, Option<PartId>), from: Point, way: (f64, f64), lead: f64) -> Self {
-        let mut housing = Self { halves, from, way, lead, rect: Rect::new(from, from), names: Vec::new() };
+    fn new(
+        model: &Model,
+        halves: (PartId, Option<PartId>),
+        (from, on_board): (Point, bool),
+        way: (f64, f64),
+        lead: f64,
+    ) -> Self {
+        let mut housing = Self { halves, from, way, lead, on_board, rect: Rect::new(from, from), names: Vec::new() };
         let drawn: Vec<Item> = housing.bodies(model).into_iter().flat_map(|group| group.items).collect();
         housing.rect = around(drawn.iter().filter_map(Item::bounds)).unwrap_or(housing.rect);
         for item in &drawn {
@@ -199,7 +214,17 @@ impl Housing {
     /// Everything of it: the lead, then each half.
     pub fn draw(&self, model: &Model) -> Vec<Item> {
         let lead = Path::line(self.from, self.rear()).stroked(Stroke::solid(INK, HEAVY));
-        let lead = ItemGroup::of(Tag::kind("connector-lead"), [lead]);
+        let mut lead = ItemGroup::of(Tag::kind("connector-lead"), [lead]);
+        if self.on_board {
+            let middle = (self.lead + NODE) / 2.0;
+            let corners = [(-0.7, -0.6), (0.7, -0.6), (0.7, 0.6), (-0.7, 0.6)];
+            let corners = corners.map(|(along, right)| self.point(middle + along, right));
+            lead.push(Path::polygon(&corners).filled(PAPER));
+            for side in [-0.7, 0.7] {
+                let ends = [-1.0, 1.0].map(|end| self.point(middle + side + 0.5 * end, 1.5 * end));
+                lead.push(Path::line(ends[0], ends[1]).stroked(Stroke::solid(INK, SYMBOL)));
+            }
+        }
         std::iter::once(lead).chain(self.bodies(model)).map(Item::from).collect()
     }
 
@@ -234,24 +259,35 @@ impl Housing {
         // Whoever looks at the mating side with the latch on top has what is on the right of the way on the left.
         let side = if mirrored(model, id) { -forward } else { forward };
         group.push(Path::circle(at(face - 2.6 * forward, side * (half - 1.0)), 0.5).filled(INK));
+        let words = if self.on_board { holder_words(model, id) } else { name.clone() };
         let bounds = around(case.map(|p| Rect::new(p, p))).unwrap_or(Rect::new(case[0], case[0]));
         let alone = self.halves.1.is_none();
         let text = if alone && (self.way.1 == 0.0 || self.way.0 > 0.0) {
             // Beyond the tip of its arrow.
             let (tip, left) = (at(face + TIP, 0.0), self.way.0 < 0.0);
             let anchor = if left { Anchor::End } else { Anchor::Start };
-            let text = TextItem::new(tip.by(if left { -1.0 } else { 1.0 }, 0.0), name.clone(), SMALL);
+            let text = TextItem::new(tip.by(if left { -1.0 } else { 1.0 }, 0.0), words, SMALL);
             text.anchored(anchor).centred_on(tip.y)
         } else if self.way.1.abs() < self.way.0.abs() - 0.01 {
             // Above it: the other half is beside it.
-            TextItem::new(Point::new(bounds.centre().x, bounds.top - 0.9), name.clone(), SMALL).anchored(Anchor::Middle)
+            TextItem::new(Point::new(bounds.centre().x, bounds.top - 0.9), words, SMALL).anchored(Anchor::Middle)
         } else {
-            TextItem::new(Point::new(bounds.right + 0.9, bounds.centre().y), name.clone(), SMALL)
-                .centred_on(bounds.centre().y)
+            TextItem::new(Point::new(bounds.right + 0.9, bounds.centre().y), words, SMALL).centred_on(bounds.centre().y)
         };
         group.push(ItemGroup::of(Tag::label(name), [text.bold()]));
         group
     }
+}
+
+/// How far from its breakout the rear of a connector is held.
+pub(super) fn holder_distance(model: &Model, id: PartId) -> Option<String> {
+    tail(model, id).map(|tail| format!("{:.0} mm", tail.value() * 1000.0))
+}
+
+/// A connector's name with that distance.
+fn holder_words(model: &Model, id: PartId) -> String {
+    let name = &model.part(id).name;
+    holder_distance(model, id).map_or_else(|| name.to_string(), |far| format!("{name} {far}"))
 }
 
 /// Where a step of a path ends; `None` for the step that closes the path.
@@ -269,6 +305,7 @@ pub(super) fn sample(from: Point) -> Vec<Item> {
         from,
         way: (1.0, 0.0),
         lead: 3.0,
+        on_board: false,
         rect: Rect::new(from, from),
         names: Vec::new(),
     };

@@ -10,7 +10,6 @@ use kit::colour::{FAINT, INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, LABEL, SMALL, SYMBOL};
 use kit::scene::*;
-use model::tails::tail;
 use model::{Model, PartId, PlaceId, RunId};
 use std::collections::BTreeMap;
 
@@ -175,31 +174,39 @@ pub(super) fn pages(model: &Model, plans: Vec<Plan>, room: Size) -> Vec<(Vec<Ite
         pages.below(items, size);
     }
     let sheets: Vec<Vec<String>> = plans.iter().flat_map(|plan| plan.contents(model)).map(Vec::from).collect();
-    let pegs: Vec<Vec<String>> = (0..model.runs.len()).map(RunId).map(|run| peg_row(model, run)).collect();
-    let holders = holder_rows(model);
-    for (title, headings, rows) in [
-        ("What is on each sheet", vec!["sheet", "breakouts", "runs"], sheets),
-        (
-            "Pegs, from the first place of each run; one at each breakout as well",
-            vec!["run", "between", "length", "pegs at"],
-            pegs,
-        ),
-        (
-            "Holders, from the breakout to the rear of each connector",
-            vec!["connector", "breakout", "distance"],
-            holders,
-        ),
-    ] {
-        if rows.is_empty() {
-            continue;
-        }
-        let most = (((room.height - 14.0) / STEP) as usize).saturating_sub(4).max(1);
-        for share in rows.chunks(most) {
-            let (items, size) = table(title, &headings, &rows, share);
-            pages.beside(items, size);
-        }
+    let sheets = ("What is on each sheet", vec!["sheet", "breakouts", "runs"], sheets);
+    for (items, size) in shared_out([sheets], room).into_iter().chain(fittings(model, room)) {
+        pages.beside(items, size);
     }
     pages.finish()
+}
+
+/// A table: title, headings, rows.
+type Table = (&'static str, Vec<&'static str>, Vec<Vec<String>>);
+
+/// Where pegs and holders go, in tables no higher than the room, each with its size.
+pub(super) fn fittings(model: &Model, room: Size) -> Vec<(Vec<Item>, Size)> {
+    let pegs: Vec<Vec<String>> = (0..model.runs.len()).map(RunId).map(|run| peg_row(model, run)).collect();
+    let pegs = (
+        "Pegs, from the first place of each run; one at each breakout as well",
+        vec!["run", "between", "length", "pegs at"],
+        pegs,
+    );
+    let holders = (
+        "Holders, from the breakout to the rear of each connector",
+        vec!["connector", "breakout", "distance"],
+        holder_rows(model),
+    );
+    shared_out([pegs, holders], room)
+}
+
+fn shared_out(tables: impl IntoIterator<Item = Table>, room: Size) -> Vec<(Vec<kit::scene::Item>, Size)> {
+    let most = (((room.height - 14.0) / STEP) as usize).saturating_sub(4).max(1);
+    let mut all = Vec::new();
+    for (title, headings, rows) in tables {
+        all.extend(rows.chunks(most).map(|share| table(title, &headings, &rows, share)));
+    }
+    all
 }
 
 fn peg_row(model: &Model, run: RunId) -> Vec<String> {
@@ -215,7 +222,7 @@ fn holder_rows(model: &Model) -> Vec<Vec<String>> {
     let all = halves
         .flat_map(|(place, (first, other))| [Some(first), other].into_iter().flatten().map(move |id| (place, id)));
     let row = |(place, id): (PlaceId, PartId)| {
-        let far = tail(model, id).map_or_else(|| "–".into(), |tail| format!("{:.0} mm", tail.value() * 1000.0));
+        let far = housings::holder_distance(model, id).unwrap_or_else(|| "–".into());
         vec![model.part(id).name.to_string(), model.places[place.0].to_string(), far]
     };
     all.map(row).collect()

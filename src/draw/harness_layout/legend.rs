@@ -61,7 +61,14 @@ impl Pages {
     pub fn beside(&mut self, items: Vec<Item>, size: Size) {
         const STEPS: f64 = 4.0;
         let page = self.pages.last().cloned().unwrap_or_default();
-        let taken: Vec<Rect> = page.iter().filter_map(Item::bounds).map(|r| r.inflate(APART / 2.0)).collect();
+        // Piece by piece: the box around a leader and its words is mostly empty.
+        let mut taken: Vec<Rect> = Vec::new();
+        let mut take = |item: &Item| {
+            if !matches!(item, Item::Group(_)) {
+                taken.extend(item.bounds().map(|rect| rect.inflate(APART / 2.0)));
+            }
+        };
+        page.iter().for_each(|item| item.walk(&mut take));
         let used = Self::extent(&page);
         let [across, down] = [(self.room.width, size.width), (self.room.height, size.height)]
             .map(|(room, own)| ((room - own) / STEPS).max(-1.0).floor() as i64);
@@ -91,36 +98,28 @@ impl Pages {
     }
 }
 
-/// Blocks that stand anywhere beside the runs, none higher than the room: the key with the table, more of the table,
-/// the notes at the end.
+/// Blocks that stand anywhere beside the runs, none higher than the room: the key, the table, the notes.
 pub(super) fn blocks(model: &Model, forest: &Forest, room: Size) -> Vec<(Vec<Item>, Size)> {
     let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callouts::row(model, RunId(i))).collect();
     let notes: Vec<String> =
         notes(model, forest).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, SMALL, false)).collect();
-    let fixed = KEY + STEP * (notes.len() as f64 + 4.0);
-    let most = (((room.height - fixed) / STEP) as usize).max(1);
-    let shares: Vec<&[[String; 7]]> = if rows.is_empty() { vec![&[]] } else { rows.chunks(most).collect() };
-    let count = shares.len();
-    let block = |(i, share): (usize, &[[String; 7]])| {
-        let mut items = if i == 0 { key(model, room.width) } else { Vec::new() };
-        let mut y = around(items.iter().filter_map(Item::bounds)).map_or(0.0, |b| b.bottom + STEP);
-        items.extend(table(&rows, share).into_iter().map(|item| item.moved(0.0, y)));
-        y += STEP * (share.len() as f64 + 2.0);
-        for note in notes.iter().filter(|_| i + 1 == count) {
-            y += STEP;
-            items.push(TextItem::new(Point::new(0.0, y), note.clone(), SMALL).coloured(SOFT_INK).into());
-        }
-        let bounds =
-            around(items.iter().filter_map(Item::bounds)).map_or(Size::default(), |b| Size::new(b.right, b.bottom));
-        (items, bounds)
+    let most = ((room.height / STEP) as usize).saturating_sub(4).max(1);
+    let tables = rows.chunks(most).map(|share| table(&rows, share));
+    let note = |(i, note): (usize, &String)| {
+        let at = Point::new(0.0, STEP * (i as f64 + 1.0));
+        Item::from(TextItem::new(at, note.clone(), SMALL).coloured(SOFT_INK))
     };
-    shares.into_iter().enumerate().map(block).collect()
+    let notes: Vec<Item> = notes.iter().enumerate().map(note).collect();
+    let sized = |items: Vec<Item>| {
+        let bounds = around(items.iter().filter_map(Item::bounds));
+        let size = bounds.map_or(Size::default(), |b| Size::new(b.right, b.bottom));
+        (items, size)
+    };
+    std::iter::once(key(model, room.width)).chain(tables).chain([notes]).filter(|b| !b.is_empty()).map(sized).collect()
 }
 
 /// Widest line of a note, millimetres.
 const NOTE_WIDTH: f64 = 170.0;
-/// About how high the key is, millimetres.
-const KEY: f64 = 22.0;
 
 /// Some rows of the table of runs, as wide as all of them ask for, the top left at the origin.
 fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
@@ -156,7 +155,7 @@ fn notes(model: &Model, forest: &Forest) -> Vec<String> {
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
     if let Some(tail) = callouts::usual_tail(model) {
         notes.push(format!(
-            "Tails: the cut lengths of new wires leave {:.0} mm from a breakout to each part unless its line says otherwise.",
+            "Branches: the cut lengths of new wires leave {:.0} mm from a breakout to each part unless its line says otherwise.",
             tail.value() * 1000.0
         ));
     }

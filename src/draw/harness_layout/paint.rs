@@ -10,6 +10,7 @@ use kit::scene::*;
 use kit::sheet::Strip;
 use model::Model;
 use spec::Covering;
+use std::collections::BTreeMap;
 
 pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2]) -> Strip {
     Strip::of(&model.job.title, &model.job.revision, drawing, sheets).scaled(scale).units("mm")
@@ -30,7 +31,7 @@ pub(super) enum RoomFor {
 pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: Detail) -> (Vec<Item>, RoomFor) {
     let fittings = if detail == Detail::Board { fittings::on(model, board, room) } else { Vec::new() };
     let taken: Vec<Rect> = fittings.iter().filter_map(Item::bounds).collect();
-    let housings = housings::place(model, board, &taken, room);
+    let housings = housings::place(model, board, &taken, room, detail == Detail::Board);
     let mut items: Vec<Item> = board.stretches.iter().map(|s| draw_run(model, s).into()).collect();
     items.extend(board.places.iter().map(|(place, at)| {
         let dot = Path::circle(*at, 1.8).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
@@ -41,7 +42,7 @@ pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: De
         board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at, detail)).collect();
     callouts.extend(board.stretches.iter().map(|s| callouts::of_run(model, s, middle(s), detail)));
     let wanted = callouts.len();
-    let settled = settled(board, (&housings, &taken), callouts, room);
+    let settled = settled(board, (&housings, &taken), callouts, room, detail);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
     let there = settled.len() == wanted && housings.len() == connectors;
     let room_for = match (there, shortened(&settled).is_empty()) {
@@ -59,19 +60,28 @@ pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: De
 /// Orders of the boxes that are tried.
 const ORDERS: usize = 5;
 
-/// The boxes where they have room. A place that had none for all its words comes first in the next try.
+/// The boxes where they have room. A place or a run that had none for all its words comes first in the next try; on a
+/// board, which has many sheets, only a place.
 fn settled(
     board: &Board,
     around: (&[Housing], &[Rect]),
     mut callouts: Vec<Callout>,
     room: Option<Rect>,
+    detail: Detail,
 ) -> Vec<Callout> {
     let wanted = callouts.len();
-    let lost = |settled: &[Callout]| (wanted - settled.len(), shortened(settled).len());
+    let lines: BTreeMap<String, usize> = callouts.iter().map(|c| (c.about.clone(), c.lines.len())).collect();
+    let reduced = |settled: &[Callout]| -> Vec<String> {
+        let is_run = |c: &&Callout| detail == Detail::Sheet && c.heading.is_empty();
+        let reduced =
+            settled.iter().filter(is_run).filter(|c| lines.get(&c.about).is_some_and(|all| c.lines.len() < *all));
+        reduced.map(|c| c.about.clone()).collect()
+    };
+    let lost = |settled: &[Callout]| (wanted - settled.len(), shortened(settled).len(), reduced(settled).len());
     let mut best = callouts::settle(board, around, callouts.clone(), room);
     let mut last = best.clone();
     for _ in 1..ORDERS {
-        let short = shortened(&last);
+        let short: Vec<String> = shortened(&last).into_iter().chain(reduced(&last)).collect();
         if short.is_empty() {
             break;
         }
