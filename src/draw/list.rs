@@ -189,7 +189,9 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "what each symbol of the current-path diagram means",
         paper: Some(PaperOf::Small),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model, papers| current_path::symbols(model, papers.small().upright())),
+        draw: DrawnFrom::Wiring(|model, papers| {
+            current_path::symbols(model, papers.small().upright(), papers.large().lying())
+        }),
         live: None,
     },
 ];

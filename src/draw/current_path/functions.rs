@@ -1,9 +1,9 @@
 //! What a path is for, in the words of the spec: the heading over its columns.
 
-use super::forest::{Edge, End, Root, Start, Stem, Target};
+use super::forest::{Bar, Edge, End, Root, Start, Stem, Target, Top};
 use super::pieces::{Pieces, Shape};
 use kit::symbols::Pole;
-use model::{Model, PartId, PartKind, PinId};
+use model::{Domain, Model, PartId, PartKind, PinId};
 
 /// The function of a path: the vehicle's wire that it begins at, else the first part that the spec gives words of its
 /// own, what feeds it first, else the splice or the part that it begins at.
@@ -55,6 +55,26 @@ fn stem_parts(model: &Model, pieces: &Pieces, stem: &Stem, parts: &mut Vec<PartI
         End::Flag(Target::Pin(pin) | Target::Piece(_, pin)) | End::Open(pin) => parts.extend(of_pin(*pin)),
         End::Ground(_) | End::Vehicle(_) => {}
     }
+}
+
+/// The heading of what else meets a bar of grounds: the bar's own; `None` for another bar.
+pub(super) fn bar_title(model: &Model, bar: &Bar) -> Option<String> {
+    let pin = model.pin(bar.pin);
+    (pin.domain == Domain::Ground).then(|| format!("Ground {}", model.part(pin.part).name))
+}
+
+/// The heading of a path that comes down to a bar from a rail: its first part with words of its own, else its first part.
+pub(super) fn top_title(model: &Model, pieces: &Pieces, top: &Top) -> Option<String> {
+    let Top::Rise { rail, steps } = top else { return None };
+    if let Some(input) = model.inputs.iter().find(|input| input.pin == Some(*rail)) {
+        return Some(input.title.clone());
+    }
+    let parts: Vec<PartId> = steps
+        .iter()
+        .filter_map(|step| if let Edge::Piece(piece) = step.edge { Some(pieces.get(piece).part) } else { None })
+        .collect();
+    let own = |part: &&PartId| model.part(**part).title != model.part(**part).form.title.0;
+    parts.iter().find(own).or(parts.first()).map(|&part| words(model, part))
 }
 
 /// The heading of a branch: the title that the spec gives to a fuse or breaker in it.

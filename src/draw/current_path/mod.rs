@@ -60,6 +60,17 @@ fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed 
     placed
 }
 
+/// The depth that paths have on a sheet.
+fn depth_on(sheet: &Sheet, bands: &paint::Bands) -> f64 {
+    (sheet.field.height() - bands.total()).max(SHALLOW)
+}
+
+/// Whether a path goes on in another one, on sheets of a size.
+fn refers(model: &Model, size: Size) -> bool {
+    let depth = depth_on(&Sheet::noted(size, BESIDE_WIRES), &paint::Bands::of(model));
+    !fitted(model, &pieces::pieces(model), depth).flags.is_empty()
+}
+
 /// Draws the diagram on sheets of a size (`Paper::A3.lying()`), or with `None` on one sheet as big as it needs.
 ///
 /// A path too deep for the sheet is cut off and goes on in a path of its own.
@@ -75,11 +86,11 @@ pub fn live(model: &Model, live: &Live, size: Option<Size>) -> Vec<Scene> {
 }
 
 fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
-    let bands = paint::Bands::of(model);
     let note = |live| format!("{} {}", super::live::note(live), super::live::CONTACTS);
     let note = live.map_or(BESIDE_WIRES.into(), note);
     let paper = size.map(|size| Sheet::noted(size, &note));
-    let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
+    let bands = paint::Bands::of(model);
+    let limit = paper.as_ref().map_or(DEEP, |sheet| depth_on(sheet, &bands));
     let pieces = pieces::pieces(model);
     let placed = fitted(model, &pieces, limit);
     let columns = column_widths::columns(model, live, &pieces, &placed);

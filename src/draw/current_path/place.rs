@@ -237,11 +237,15 @@ impl Placer<'_> {
     fn bar(&mut self, bar: &Bar, column: usize, y: f64, named: bool) {
         self.out.pins.entry(bar.pin).or_insert(column);
         let mut dots = vec![column];
+        let beside = functions::bar_title(self.model, bar).unwrap_or_else(|| self.out.last_title());
         let branches = bar.downs.len().max(1) + bar.tops.len();
         let mut left = branches - 1;
         for (i, stem) in bar.downs.iter().enumerate() {
             let own = if i == 0 { column } else { self.new_column() };
             dots.push(own);
+            if i > 0 {
+                self.out.begin_group(own, beside.clone());
+            }
             left -= usize::from(i > 0);
             let depth = self.overhead.len();
             self.overhead.extend((left > 0).then_some(y));
@@ -251,6 +255,8 @@ impl Placer<'_> {
         for top in &bar.tops {
             let own = self.new_column();
             dots.push(own);
+            let title = functions::top_title(self.model, self.pieces, top);
+            self.out.begin_group(own, title.unwrap_or_else(|| beside.clone()));
             self.top(top, own, y, bar.pin);
         }
         dots.dedup();
@@ -346,8 +352,10 @@ impl Placer<'_> {
     /// What is connected to the lower pins, from `y` down; returns the pins with their columns.
     fn lowers(&mut self, many: &Many, taken: &mut Vec<usize>, y: f64, is_block: bool) -> Vec<(PinId, usize)> {
         let (mut lowers, mut next) = (Vec::new(), 0);
+        let title = self.out.last_title();
         for (pin, stem) in &many.lowers {
             let own = self.column_at(taken, next);
+            self.out.resume_group(own, &title);
             next += 1;
             let elsewhere = matches!(stem.end, End::Flag(Target::Pin(p)) if p == *pin);
             self.stands_at(many.piece, *pin, own, elsewhere);
@@ -397,16 +405,8 @@ impl Placer<'_> {
         self.out.stands.push(Stand { piece, column, y, upper, lower, side: true });
         for (pins, level) in [(uppers, y + spacing::SIDE), (lowers, y + PIECE - spacing::SIDE)] {
             for &(pin, to) in pins.iter().skip(1) {
-                self.out.across.push(Across {
-                    from: column,
-                    to,
-                    y: level,
-                    pin,
-                    bar: false,
-                    dots: Vec::new(),
-                    inset: 7.5,
-                    named: false,
-                });
+                let (bar, named, dots) = (false, false, Vec::new());
+                self.out.across.push(Across { from: column, to, y: level, pin, bar, dots, inset: 7.5, named });
             }
         }
     }

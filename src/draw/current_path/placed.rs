@@ -151,6 +151,18 @@ impl Placed {
         }
     }
 
+    /// The heading of the last group.
+    pub fn last_title(&self) -> String {
+        self.groups.last().map(|group| group.title.clone()).unwrap_or_default()
+    }
+
+    /// Goes on with a group in a column to the right of another one.
+    pub fn resume_group(&mut self, column: usize, title: &str) {
+        if self.groups.last().is_some_and(|group| group.column < column) {
+            self.begin_group(column, title.to_string());
+        }
+    }
+
     /// Where a target stands.
     fn column(&self, target: Target) -> Option<usize> {
         match target {

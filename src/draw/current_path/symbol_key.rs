@@ -1,6 +1,7 @@
 //! The sheet of symbols: each symbol in the job's current-path diagram, with its meaning.
 
 use super::pieces::{self, Piece, Shape};
+use super::refers;
 use kit::font;
 use kit::lines::LABEL;
 use kit::scene::*;
@@ -17,9 +18,13 @@ const WORDS: f64 = 25.5;
 /// From one line of the words to the next.
 const LINE: f64 = 3.9;
 
-/// Sheets that list each symbol of the job's current-path diagram with its meaning.
-pub fn symbols(model: &Model, size: Size) -> Vec<Scene> {
-    let used: Vec<(&str, Symbol)> = used(model).into_iter().collect();
+/// Sheets that list each symbol of the job's current-path diagram with its meaning; `diagram` is the size of its paper.
+pub fn symbols(model: &Model, size: Size, diagram: Size) -> Vec<Scene> {
+    let mut used = used(model);
+    if refers(model, diagram) {
+        used.insert("flag: goes on in the path with this number", symbols::reference("12"));
+    }
+    let used: Vec<(&str, Symbol)> = used.into_iter().collect();
     let sheet = Sheet::of(size);
     let columns = (sheet.field.width() / CELL.width).floor().max(1.0) as usize;
     let rows = (sheet.field.height() / CELL.height).floor().max(1.0) as usize;
@@ -71,6 +76,7 @@ fn used(model: &Model) -> BTreeMap<&'static str, Symbol> {
     }
     for part in model.parts.iter().filter(|part| part.pins.iter().any(|&pin| model.wires_on(pin).next().is_some())) {
         match part.kind {
+            PartKind::Feed => add("tap on a wire of the vehicle", symbols::terminal()),
             PartKind::Splice => add("splice: the wires are joined", symbols::splice()),
             PartKind::Ground => add("ground point on the vehicle's body", symbols::ground(GroundSymbol::Chassis)),
             PartKind::Connector => {

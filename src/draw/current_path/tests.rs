@@ -284,3 +284,44 @@ fn plugs_and_sockets_follow_their_gender() {
     }
     assert!(pairs > 10, "{pairs}");
 }
+
+/// A heading fits what is below it: no relay's coil stands under the name of another relay, and what else comes to a
+/// ground's bar is under the ground's name.
+#[test]
+fn headings_fit_their_columns() {
+    let made_up = (0..40).map(|seed| {
+        sample::of_text("spec.yaml", &made_up::spec(seed, 10 + 3 * seed as usize)).unwrap_or_else(|p| panic!("{p}"))
+    });
+    let (mut coils, mut grounds) = (0, 0);
+    for model in sample::DEMOS.into_iter().map(sample::demo).chain(made_up) {
+        let pieces = pieces::pieces(&model);
+        let placed = fitted(&model, &pieces, DEPTHS[1]);
+        let heading =
+            |column: usize| placed.groups.iter().rfind(|group| group.column <= column).map(|g| g.title.as_str());
+        let is_relay = |part: &&model::Part| part.form.family == Family::Relay && part.title != part.form.title.0;
+        for stand in &placed.stands {
+            let (piece, heading) = (pieces.get(stand.piece), heading(stand.column).unwrap_or_default());
+            let own = &model.part(piece.part).title;
+            if matches!(piece.shape, Shape::Coil(_)) && own != heading {
+                let other = model.parts.iter().filter(is_relay).find(|part| part.title == heading);
+                // A relay whose contact feeds the coil may give its name to all that follows.
+                let feeds = other.is_some_and(|other| {
+                    let here = |s: &&super::placed::Stand| s.column == stand.column && s.y < stand.y;
+                    placed.stands.iter().filter(here).any(|s| model.part(pieces.get(s.piece).part).name == other.name)
+                });
+                assert!(other.is_none() || feeds, "{}: coil of {own:?} under {heading:?}", model.job.title);
+                coils += 1;
+            }
+        }
+        for bar in placed.across.iter().filter(|across| model.pin(across.pin).domain == Domain::Ground) {
+            let name = format!("Ground {}", model.part(model.pin(bar.pin).part).name);
+            for flag in placed.flags.iter().filter(|flag| flag.incoming && flag.pin == bar.pin && bar.bar) {
+                let on_bar = flag.column > bar.from && bar.dots.contains(&flag.column);
+                let is_box = placed.blocks.iter().any(|b| b.uppers.iter().any(|(pin, _)| *pin == bar.pin));
+                assert!(!on_bar || is_box || heading(flag.column) == Some(&name), "{}: {name}", model.job.title);
+                grounds += usize::from(on_bar);
+            }
+        }
+    }
+    assert!(coils > 10 && grounds > 10, "{coils} coils, {grounds} grounds");
+}

@@ -58,12 +58,25 @@ fn headings(page: &mut Page) {
             |(height, lines, _): (f64, usize, f64)| font::phrases(&group.title, right - left, (height, true), lines);
         let whole = |size: &(f64, usize, f64)| sized(*size).join(" ") == group.title;
         let size = HEADINGS.into_iter().find(whole).unwrap_or(HEADINGS[HEADINGS.len() - 1]);
-        for (i, line) in sized(size).iter().rev().enumerate() {
+        let mut lines = sized(size);
+        if lines.iter().any(|line| line.contains('…')) {
+            lines = vec![short_heading(page, first)];
+        }
+        for (i, line) in lines.iter().rev().enumerate() {
             let at = Point::new(left, y - 1.4 - size.2 * i as f64);
             drawn.push(TextItem::new(at, line.clone(), size.0).bold());
         }
         page.put(drawn);
     }
+}
+
+/// What a narrow column is for, in the shortest words: its topmost part, else the part that its flag points to.
+fn short_heading(page: &Page, column: usize) -> String {
+    let (model, placed) = (page.all.model, page.all.placed);
+    let stands = placed.stands.iter().filter(|stand| stand.column == column);
+    let top = stands.min_by(|a, b| a.y.total_cmp(&b.y)).map(|stand| page.all.pieces.get(stand.piece).part);
+    let flag = || placed.flags.iter().find(|flag| flag.column == column).map(|flag| model.pin(flag.pin).part);
+    top.or_else(flag).map_or(String::new(), |part| model.part(part).name.to_string())
 }
 
 /// Supply rails with their terminal numbers, and the ground rail: those that something on the sheet connects to.

@@ -174,7 +174,7 @@ pub(super) fn flag(page: &mut Page, flag: &Flag) {
     let text = number.map_or("–".into(), |n| n.to_string());
     let half = (font::width(&text, SMALL, true) / 2.0 + 1.2).max(3.0);
     let at = |dx: f64, dy: f64| Point::new(x + dx, top + dy);
-    let pennant = [at(-half, 0.0), at(half, 0.0), at(half, 4.6), at(0.0, 7.0), at(-half, 4.6)];
+    let pennant = symbols::pennant(half).map(|p| at(p.x, p.y));
     let shape = Path::polygon(&pennant).stroked(lines::symbol()).filled(PAPER);
     let target = text.clone();
     page.put(ItemGroup::of(Tag::kind("flag").with("path", target), [shape]));

@@ -75,3 +75,18 @@ pub fn connector(pin_above: bool) -> Symbol {
     pen.port("1", at(0.0, -2.5), PortSide::Top).port("2", at(0.0, 2.5), PortSide::Bottom);
     pen.finish(area(-1.5, -2.5, 1.5, 2.5))
 }
+
+/// The outline of a flag that refers to another path: the point is below. The origin is in the middle of its top.
+pub fn pennant(half: f64) -> [Point; 5] {
+    [at(-half, 0.0), at(half, 0.0), at(half, 4.6), at(0.0, 7.0), at(-half, 4.6)]
+}
+
+/// A flag with the number of another path; its port `1` is at its point.
+pub fn reference(number: &str) -> Symbol {
+    const HALF: f64 = 3.0;
+    let mut pen = Pen::default();
+    let lifted: Vec<Point> = pennant(HALF).iter().map(|p| p.by(0.0, -7.0)).collect();
+    pen.shape(&lifted).letter(at(0.0, -4.5), number, lines::SMALL);
+    pen.port("1", at(0.0, 0.0), PortSide::Bottom);
+    pen.finish(area(-HALF, -7.0, HALF, 0.0))
+}

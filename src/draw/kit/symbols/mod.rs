@@ -13,7 +13,7 @@ mod symbol;
 
 pub use blocks::{BlockPicture, block, picture};
 pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, staying, switch};
-pub use joints::{GroundSymbol, battery, connector, ground, splice, terminal};
+pub use joints::{GroundSymbol, battery, connector, ground, pennant, reference, splice, terminal};
 pub use poles::{Pole, pole};
 pub use symbol::{Port, PortSide, Symbol};
 

@@ -31,6 +31,7 @@ pub fn all() -> Vec<(String, Symbol)> {
     add("Earth".into(), ground(GroundSymbol::Earth));
     add("Splice".into(), splice());
     add("Terminal".into(), terminal());
+    add("Reference".into(), reference("12"));
     add("Pin above".into(), connector(true));
     add("Pin below".into(), connector(false));
     list
