@@ -8,6 +8,7 @@ mod halves;
 pub mod harness_layout;
 pub mod list;
 mod live;
+mod shields;
 pub mod signal_map;
 pub mod state_chart;
 pub mod timing_chart;

@@ -3,6 +3,7 @@
 
 use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged, SecondHalf};
 use crate::halves::has_pins;
+use crate::shields;
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines;
@@ -158,7 +159,9 @@ impl Subject<'_> {
     fn pin(&self, id: PinId, (form, half, row): (PartShape, usize, usize)) -> DiagramPin {
         let pin = self.model.pin(id);
         let name = pin.name.to_string();
-        let note = if pin.title == name || form.is_open() { String::new() } else { pin.title.clone() };
+        let title = if pin.title == name || form.is_open() { String::new() } else { pin.title.clone() };
+        let both = [title, shields::count(self.model, id)].into_iter().filter(|words| !words.is_empty());
+        let note = both.collect::<Vec<String>>().join(", ");
         DiagramPin {
             full_name: self.model.pin_name(id),
             note: font::fitted(&note, NOTE_ROOM, lines::SMALL, false),

@@ -2,6 +2,7 @@
 
 use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartShape, SheetExit};
 use crate::live::{load, pins_by_name, volts};
+use crate::shields;
 use model::{Model, PinId, WireId};
 use states::Live;
 use std::collections::BTreeMap;
@@ -29,6 +30,8 @@ pub(super) fn with_readings(diagram: &Diagram, model: &Model, live: &Live) -> Di
 
 fn part_with_readings(part: &DiagramPart, model: &Model, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
     let of = |pin: &DiagramPin| pins.get(&pin.full_name).and_then(|&id| live.volts(id)).map(volts);
+    // The current of a shield adds to that of the wire in the cavity that carries it.
+    let shield = |pin: &DiagramPin| pins.get(&pin.full_name).map(|&id| shields::count(model, id));
     let mut with_readings = part.clone();
     if let Some(is_in) = model.part_named(&part.name).and_then(|id| live.relay_is_in(id)) {
         with_readings.title.push(if is_in { "relay in" } else { "relay out" }.to_string());
@@ -39,7 +42,8 @@ fn part_with_readings(part: &DiagramPart, model: &Model, pins: &BTreeMap<String,
             for (pin, was) in with_readings.pins.iter_mut().zip(&part.pins) {
                 // A plugged cavity has no room for it: the pin that it meets has the same.
                 if was.plugged.is_none() && part.form != PartShape::Elsewhere {
-                    pin.note = of(was).unwrap_or_default();
+                    let words = of(was).into_iter().chain(shield(was)).filter(|words| !words.is_empty());
+                    pin.note = words.collect::<Vec<String>>().join(", ");
                 }
             }
         }

@@ -1,11 +1,13 @@
 //! The table beside a connector's views: the wire or plug of each cavity, and the terminals and seals of the connector.
 
 use super::{other_end, plug, wires};
+use crate::halves::has_pins;
+use crate::shields;
 use kit::colour::SOFT_INK;
 use kit::font;
 use kit::lines::{FINE, LABEL, SMALL};
 use kit::scene::*;
-use model::{Model, PartId, half};
+use model::{Family, Model, PartId, half};
 
 /// Headings of the columns.
 const HEADINGS: [&str; 5] = ["cavity", "wire", "mm²", "colour", "to"];
@@ -76,16 +78,43 @@ fn rows(model: &Model, connector: PartId) -> Vec<[String; 5]> {
     rows
 }
 
+/// Pins or sockets: by the pair that it is in, by its kind, or by what it plugs into.
+fn half_words(model: &Model, connector: PartId) -> String {
+    let mate = model.joints.iter().find_map(|joint| {
+        let [a, b] = joint.pins.map(|pin| model.pin(pin).part);
+        (a == connector).then_some(b).or((b == connector).then_some(a))
+    });
+    match (half(model, connector), mate) {
+        (Some(half), _) => half.words().to_string(),
+        (None, _) if model.part(connector).form.family != Family::Connector => "as its standard gives it".to_string(),
+        (None, Some(mate)) => {
+            let terminals = if has_pins(model, connector, mate) { "pin" } else { "socket" };
+            let mate = &model.part(mate).name;
+            format!("{terminals} terminals, if the lead of {mate} is as usual: look at its plug before ordering")
+        }
+        (None, None) => "open: the spec has nothing that it mates with".to_string(),
+    }
+}
+
 /// Terminal, pin or socket, seal and keying of the connector, its note, and what counts where the housing says otherwise.
 fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
     let part = model.part(connector);
     let mut lines = Vec::new();
     if let Some(terminal) = &part.form.terminal {
         lines.push(format!("terminal: {}, for {} to {}", terminal.title.0, terminal.wire.0.low, terminal.wire.0.high));
-        lines.extend(half(model, connector).map(|half| format!("half: {}", half.words())));
+        lines.push(format!("half: {}", half_words(model, connector)));
         let seal = terminal.seal.as_ref().map_or("none", |seal| &seal.0);
         lines.push(format!("seal: {seal}"));
         lines.push("keying: that of the housing; two housings alike at one place need different keys or marks".into());
+    }
+    for &pin in &part.pins {
+        let shields = shields::words(model, pin);
+        if !shields.is_empty() {
+            lines.push(format!(
+                "cavity {} also carries the {shields} (common practice, no source)",
+                model.pin(pin).name
+            ));
+        }
     }
     lines.extend(part.note.as_ref().map(|note| format!("note: {note}")));
     lines.push("If the housing is numbered differently, its own numbers take precedence.".into());

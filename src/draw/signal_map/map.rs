@@ -294,7 +294,7 @@ impl Builder<'_> {
         self.ask_power(part, id, &mut asked);
         let switches = |kind: &ElementKind| matches!(kind, ElementKind::Contact { .. } | ElementKind::Output { .. });
         if drawn.elements.iter().any(|&e| switches(&self.model.element(e).kind)) {
-            let out = self.add_pin(part, self.outlet(id), "", PartEdge::Right);
+            let out = self.add_pin(part, &self.outlet(id), "", PartEdge::Right);
             self.outs.insert(Origin::DiagramPart(id), out);
         }
         for (pin, leaves) in self.picture_pins(id) {
@@ -306,10 +306,14 @@ impl Builder<'_> {
         asked
     }
 
-    /// What a part switches with.
-    fn outlet(&self, id: PartId) -> &'static str {
-        let mut kinds = self.model.part(id).elements.iter().map(|&e| &self.model.element(e).kind);
-        if kinds.any(|kind| matches!(kind, ElementKind::Output { .. })) { "output" } else { "contact" }
+    /// What a part switches with: its output by the name of its pin, as on the other drawings.
+    fn outlet(&self, id: PartId) -> String {
+        let kinds = self.model.part(id).elements.iter().map(|&e| &self.model.element(e).kind);
+        let outputs =
+            kinds.filter_map(|kind| if let ElementKind::Output { pin, .. } = kind { Some(*pin) } else { None });
+        let outputs: BTreeSet<PinId> = outputs.collect();
+        let names: Vec<&str> = outputs.iter().map(|pin| self.model.pin(*pin).name.as_str()).collect();
+        if names.is_empty() { "contact".into() } else { names.join(", ") }
     }
 
     /// Pins where pictures enter a part, and where they leave it.
