@@ -525,6 +525,7 @@ fn live_drawings_of_the_demos_are_right() {
                 let scenes = draw(model, &live, Papers::Iso);
                 let whole = format!("{name} in state {}, {}", live.state, drawing.name);
                 assert_right(&whole, model, drawing, &scenes, Papers::Iso);
+                literal::assert_live(&whole, drawing, model, &live, &scenes);
                 let says = |scene: &Scene| svg::write(scene).contains(&format!("Live: {}", live.state));
                 assert!(scenes.iter().all(says), "{whole}: a sheet does not say which state");
             }
