@@ -243,3 +243,40 @@ fn complaints_other_than_a_wrong_picture_are_understood() {
     let flat = run(&[boat, "--seen", "battery flat", "--read", "battery 0.9 A"], "").1;
     assert!(flat.contains("stays on") || flat.contains("welded"), "{flat}");
 }
+
+/// A script goes by the exit status, which JSON repeats: at each step of a trace it is that of the verdict, as `--help` says.
+#[test]
+fn the_exit_status_says_how_far_a_trace_is() {
+    let cable = [
+        ("--seen", "dash black when reverse"),
+        ("--read", "REAR.power 12 V when reverse"),
+        ("--read", "HU1.power 12 V when reverse"),
+        ("--seen", "dash home when key run"),
+        ("--seen", "cable 6 open"),
+        ("--seen", "cable 6 open"),
+        ("--seen", "cable 6 open"),
+        ("--seen", "mended wire 6 works"),
+    ];
+    let mut met = std::collections::BTreeSet::new();
+    let in_vain = [&cable[..7], &[("--seen", "mended wire 6 still")]].concat();
+    for answers in (1..=cable.len()).map(|some| &cable[..some]).chain([&in_vain[..]]) {
+        let flags = answers.iter().flat_map(|(flag, text)| [*flag, *text]);
+        let arguments: Vec<&str> = [SPEC, "--format", "json"].into_iter().chain(flags).collect();
+        let (code, out, error) = run(&arguments, "");
+        let json: serde_json::Value = serde_json::from_str(&out).unwrap_or_else(|_| panic!("{out}{error}"));
+        let verdict = json["verdict"].as_str().unwrap().to_string();
+        let expected = match verdict.as_str() {
+            "mended" | "found" => 0,
+            "open" | "inseparable" => 1,
+            "almost-certain" => 3,
+            "nothing-fits" => 4,
+            other => panic!("{other}"),
+        };
+        assert_eq!((code, json["exit_status"].as_i64()), (Some(expected), Some(i64::from(expected))), "{answers:?}");
+        met.insert(verdict);
+    }
+    assert!(
+        ["open", "almost-certain", "found", "mended", "nothing-fits"].iter().all(|verdict| met.contains(*verdict)),
+        "{met:?}"
+    );
+}

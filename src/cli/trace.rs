@@ -51,7 +51,12 @@ The trace begins with what the vehicle has: record.yaml beside the spec says wha
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
-Exit status: 0 if it was mended and works, or one suspect is found or almost certain, 1 if several remain, 2 if something can't be understood.")]
+Exit status, which JSON repeats as `exit_status`, beside `verdict`:
+  0  found, or mended
+  1  several suspects remain; `next` says how to go on, if a step separates them
+  2  something can't be understood
+  3  almost certain: one suspect has 95 % or more, and its repair is what confirms it
+  4  no single fault explains the answers: repeat the one that is named, or look for two faults")]
 pub struct Arguments {
     /// The spec of the harness that is in the vehicle.
     spec: PathBuf,
@@ -100,8 +105,15 @@ pub struct Arguments {
 /// A file of rates is not larger than this.
 const MOST_BYTES: usize = 100_000;
 
-/// Exit status while several suspects remain.
-const OPEN: u8 = 1;
+/// Exit status of a trace, by how far it is.
+fn status(verdict: TraceVerdict) -> u8 {
+    match verdict {
+        TraceVerdict::Mended | TraceVerdict::Found => 0,
+        TraceVerdict::Open | TraceVerdict::Inseparable => 1,
+        TraceVerdict::AlmostCertain => 3,
+        TraceVerdict::NothingFits => 4,
+    }
+}
 
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
@@ -116,7 +128,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         (Some(_), Some(_)) => begun(arguments, &job)?.found(),
         _ => Vec::new(),
     };
-    let mut tracer = record::of_vehicle(facts, &rates, arguments, found)?;
+    let tracer = record::of_vehicle(facts, &rates, arguments, found)?;
     if arguments.visit.is_some() {
         return Ok(());
     }
@@ -146,25 +158,32 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     } else {
         print(&match arguments.format {
             Format::Text => text(&diagnosis, &session.observed()),
-            Format::Json => versioned_json(&diagnosis, VERSION)?,
+            Format::Json => {
+                let mut json = serde_json::to_value(&diagnosis).map_err(|e| fail(&e.to_string()))?;
+                json["exit_status"] = status(diagnosis.verdict).into();
+                versioned_json(&json, VERSION)?
+            }
         });
     }
-    match diagnosis.verdict {
-        TraceVerdict::Mended | TraceVerdict::Found | TraceVerdict::AlmostCertain => Ok(()),
-        _ => Err(ExitCode::from(OPEN)),
+    match status(diagnosis.verdict) {
+        0 => Ok(()),
+        other => Err(ExitCode::from(other)),
     }
 }
 
-/// The answers of the command line, in the order seen, read, cannot.
+/// The answers of the command line, in the order seen, read, cannot, and then repairs: one that works is the end of a trace.
 fn given(arguments: &Arguments) -> Result<Vec<SessionEntry>, ExitCode> {
     let entry = |text: &String, kind: fn(String) -> SessionAnswer| dialog::entry(text, kind).map_err(|w| refused(&w));
-    let seen = arguments.seen.iter().map(|text| entry(text, SessionAnswer::Seen));
+    let (repairs, seen): (Vec<&String>, Vec<&String>) =
+        arguments.seen.iter().partition(|text| text.starts_with("mended "));
+    let seen = seen.into_iter().map(|text| entry(text, SessionAnswer::Seen));
     let read = arguments.read.iter().map(|text| entry(text, SessionAnswer::Read));
     let cannot = arguments
         .cannot
         .iter()
         .map(|pin| Ok(SessionEntry { answer: SessionAnswer::Cannot(pin.clone()), when: String::new(), place: None }));
-    seen.chain(read).chain(cannot).collect()
+    let repairs = repairs.into_iter().map(|text| entry(text, SessionAnswer::Seen));
+    seen.chain(read).chain(cannot).chain(repairs).collect()
 }
 
 /// The session of the file, or a new one.

@@ -15,7 +15,12 @@ pub struct Solvers {
     circuit: Arc<Circuit>,
     plan: Arc<EliminationPlan>,
     kept: Mutex<BTreeMap<Corner, Vec<Kept>>>,
+    /// Variants that need a circuit of their own, each with the solvers of that circuit; the last used is the last.
+    apart: Mutex<Vec<(Variant, Arc<Solvers>)>>,
 }
+
+/// Most variants with a circuit of their own whose solvers are kept.
+const MOST_APART: usize = 32;
 
 struct Kept {
     solver: Solver<'static>,
@@ -32,7 +37,12 @@ impl std::fmt::Debug for Solvers {
 impl Solvers {
     /// For a circuit.
     pub fn new(circuit: Circuit) -> Solvers {
-        Solvers { plan: Arc::new(EliminationPlan::new(&circuit)), circuit: Arc::new(circuit), kept: Mutex::default() }
+        Solvers {
+            plan: Arc::new(EliminationPlan::new(&circuit)),
+            circuit: Arc::new(circuit),
+            kept: Mutex::default(),
+            apart: Mutex::default(),
+        }
     }
 
     /// The circuit.
@@ -48,7 +58,7 @@ impl Solvers {
     /// Settles a state of a variant of the circuit at a corner.
     pub fn settle_variant(&self, corner: Corner, state: &State, variant: &Variant) -> Outcome {
         if !variant.is_in_place(&self.circuit) {
-            return Solver::new(&self.circuit.with(variant), corner).settle(state);
+            return self.apart(variant).settle(corner, state);
         }
         let mut kept = self.take(corner);
         let outcome = match &kept.last {
@@ -66,6 +76,21 @@ impl Solvers {
         }
         self.put_back(corner, kept);
         outcome
+    }
+
+    /// The solvers of a changed circuit.
+    fn apart(&self, variant: &Variant) -> Arc<Solvers> {
+        let mut apart = self.apart.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = match apart.iter().position(|(one, _)| one == variant) {
+            Some(at) => apart.remove(at),
+            None => (variant.clone(), Arc::new(Solvers::new(self.circuit.with(variant)))),
+        };
+        let solvers = known.1.clone();
+        apart.push(known);
+        if apart.len() > MOST_APART {
+            apart.remove(0);
+        }
+        solvers
     }
 
     fn take(&self, corner: Corner) -> Kept {

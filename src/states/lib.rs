@@ -16,8 +16,8 @@ pub use left_out::{left_out, left_out_line};
 pub use live::{LIT_FROM, Live, Liveness};
 pub use name::{listed, state_name, state_words};
 pub use picture::{
-    ArrivingPicture, Picture, ScreenReading, alternates_words, alternating, arriving, picture_without, read_screen,
-    shown_words, takes,
+    ArrivingPicture, Picture, ScreenReading, alternates_words, alternating, arriving, comes_in, picture_without,
+    read_screen, shown_words, takes,
 };
 pub use reached::Reached;
 pub use walk::{MOST_WAITS, Walk, WalkStep};

@@ -164,7 +164,7 @@ fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance
         None => Picture::Black,
         Some(input) => {
             for (way, path) in wiring.pictures[&input].iter().enumerate() {
-                if conditions(model, path).all(|when| holds(&when)) {
+                if comes_in(wiring, state, path) {
                     arrivals.push(ArrivingPicture { source: path.source, way });
                 }
             }
@@ -215,6 +215,11 @@ impl ArrivingPicture {
 pub fn takes(model: &Model, screen: PartId, source: PartId) -> bool {
     let (takes, sends) = (&model.part(screen).formats, &model.part(source).formats);
     takes.is_empty() || sends.is_empty() || sends.iter().any(|f| takes.contains(f))
+}
+
+/// Whether a picture comes through a path in a state.
+pub fn comes_in(wiring: &Wiring, state: &State, path: &PicturePath) -> bool {
+    conditions(wiring.model, path).all(|when| state.holds(&wiring.assembly.logic(&when)))
 }
 
 /// The conditions of a video path: its source works, and every path through a part on it is open.

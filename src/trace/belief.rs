@@ -270,7 +270,7 @@ impl Explained<'_, '_, '_> {
         if matches!(evidence.observation.what, Answered::Flat | Answered::Drain(_) | Answered::Mended(..)) {
             return self.fit(fault, at);
         }
-        let shown = dictionary.sized(fault, evidence.setting).get(size).and_then(Option::as_ref);
+        let shown = dictionary.sized(fault, evidence.setting).get(size).and_then(Option::as_deref);
         let value = self.near(fault, size, at);
         let fit = fit(shown, value, &dictionary.harms[fault], at, evidence.observation, self.facts);
         if evidence.observation.now_and_then { LASTING * fit } else { fit }

@@ -29,8 +29,8 @@ pub(crate) struct Division {
 }
 
 impl Division {
-    /// Answers numbered in the order of their first appearance; `None` where all are the same.
-    pub fn new(codes: impl Iterator<Item = u16>, cost: f64) -> Option<Division> {
+    /// Answers numbered in the order of their first appearance, at a cost of 1; `None` where all are the same.
+    pub fn new(codes: impl Iterator<Item = u16>) -> Option<Division> {
         let mut known: Vec<u16> = Vec::new();
         let answer = |code: u16| {
             if code == UNSETTLED {
@@ -44,31 +44,61 @@ impl Division {
         };
         let answers: Vec<u8> = codes.map(answer).collect();
         let count = known.len().min(usize::from(ANY));
-        (count > 1).then_some(Division { answers, cost, count })
+        (count > 1).then_some(Division { answers, cost: 1.0, count })
+    }
+
+    /// The same for a step of this cost.
+    pub fn at_cost(self, cost: f64) -> Division {
+        Division { cost, ..self }
     }
 
     /// The expected loss of entropy over the suspects, in bits, where this share of the answers is wrong. `classes` are
     /// those of the division, in its order.
     pub fn gain(&self, classes: &[Class], wrong: f64) -> f64 {
+        let certain = self.certain(wrong);
         let mut all = vec![0.0; self.count];
         let mut of_one = vec![0.0; self.count];
         let (mut total, mut remains) = (0.0, 0.0);
         for range in suspects(classes) {
             of_one.iter_mut().for_each(|sum| *sum = 0.0);
+            let first = self.answers[range.start];
+            let is_certain = first != ANY && self.answers[range.clone()].iter().all(|answer| *answer == first);
             for at in range {
-                match self.answers[at] {
-                    ANY => of_one.iter_mut().for_each(|sum| *sum += classes[at].probability / self.count as f64),
-                    answer => of_one[usize::from(answer)] += classes[at].probability,
-                }
+                self.add(&mut of_one, self.answers[at], classes[at].probability);
             }
             let own: f64 = of_one.iter().sum();
             if own > 0.0 {
                 total += own;
-                remains += own * entropy(&of_one, own, wrong);
+                remains += own * if is_certain { certain } else { entropy(&of_one, own, wrong) };
                 all.iter_mut().zip(&of_one).for_each(|(sum, one)| *sum += one);
             }
         }
         if total > 0.0 { entropy(&all, total, wrong) - remains / total } else { 0.0 }
+    }
+
+    /// No less than the gain, and found sooner: the gain if each suspect gave one certain answer.
+    fn most_gain(&self, classes: &[Class], wrong: f64) -> f64 {
+        let mut all = vec![0.0; self.count];
+        for (answer, class) in self.answers.iter().zip(classes) {
+            self.add(&mut all, *answer, class.probability);
+        }
+        let total: f64 = all.iter().sum();
+        if total > 0.0 { entropy(&all, total, wrong) - self.certain(wrong) } else { 0.0 }
+    }
+
+    /// The entropy of what is answered where one answer is right.
+    fn certain(&self, wrong: f64) -> f64 {
+        let mut one = vec![0.0; self.count];
+        one[0] = 1.0;
+        entropy(&one, 1.0, wrong)
+    }
+
+    /// Adds a class's probability to that of the answer that it gives.
+    fn add(&self, sums: &mut [f64], answer: u8, probability: f64) {
+        match answer {
+            ANY => sums.iter_mut().for_each(|sum| *sum += probability / self.count as f64),
+            answer => sums[usize::from(answer)] += probability,
+        }
     }
 }
 
@@ -98,13 +128,23 @@ fn entropy(sums: &[f64], total: f64, wrong: f64) -> f64 {
     answered.filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
 }
 
+/// Rates that differ by less, as a share, count as the same: the first of them is taken.
+const SAME_RATE: f64 = 1e-9;
+
 /// The place of the division with most bits for its cost; `None` where none separates the suspects.
 pub(crate) fn best(classes: &[Class], divisions: &[Division], wrong: f64) -> Option<usize> {
+    // A division whose bound is below the rate of the most promising one can't be the best.
+    let bounds: Vec<f64> = divisions.iter().map(|one| one.most_gain(classes, wrong)).collect();
+    let bound = |at: usize| bounds[at] / divisions[at].cost;
+    let may_be: Vec<usize> = (0..divisions.len()).filter(|at| bounds[*at] > LEAST_GAIN).collect();
+    let promising = may_be.iter().copied().max_by(|a, b| bound(*a).total_cmp(&bound(*b)))?;
+    let gain = divisions[promising].gain(classes, wrong);
+    let least = if gain > LEAST_GAIN { gain / divisions[promising].cost * (1.0 - 10.0 * SAME_RATE) } else { 0.0 };
     let mut best: Option<(f64, usize)> = None;
-    for (at, division) in divisions.iter().enumerate() {
-        let gain = division.gain(classes, wrong);
-        let rate = gain / division.cost;
-        if gain > LEAST_GAIN && best.is_none_or(|(most, _)| rate > most * (1.0 + 1e-9)) {
+    for at in may_be.into_iter().filter(|at| bound(*at) >= least) {
+        let gain = divisions[at].gain(classes, wrong);
+        let rate = gain / divisions[at].cost;
+        if gain > LEAST_GAIN && best.is_none_or(|(most, _)| rate > most * (1.0 + SAME_RATE)) {
             best = Some((rate, at));
         }
     }

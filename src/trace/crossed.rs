@@ -3,10 +3,9 @@
 use super::fault::{Harm, PictureHarm};
 use circuit::State;
 use facts::Facts;
-use graph::{Link, Passage, PicturePath};
-use model::{ElementKind, PinId, StateCondition};
-use states::ArrivingPicture;
-use std::borrow::Cow;
+use graph::{Link, PicturePath};
+use model::PinId;
+use states::{ArrivingPicture, comes_in};
 
 /// One of two exchanged links, and the pin at which it is exchanged.
 type Crossing = [(Link, PinId); 2];
@@ -21,7 +20,7 @@ pub(crate) fn arrivals(facts: &Facts, state: &State, input: PinId, harm: &Harm) 
     let paths =
         own.flat_map(|path| crossings.iter().find_map(|one| crossed(facts, path, one)).unwrap_or(vec![path.clone()]));
     let mut arriving: Vec<PicturePath> = Vec::new();
-    for path in paths.filter(|path| is_open(facts, state, path)) {
+    for path in paths.filter(|path| comes_in(facts.solved, state, path)) {
         if !arriving.iter().any(|known| known.links == path.links) {
             arriving.push(path);
         }
@@ -60,20 +59,4 @@ fn crossed(facts: &Facts, path: &PicturePath, crossing: &Crossing) -> Option<Vec
         }
     }
     Some(all)
-}
-
-/// Whether a picture comes through in a state: its source works, and what it passes through lets it pass.
-fn is_open(facts: &Facts, state: &State, path: &PicturePath) -> bool {
-    let model = facts.model;
-    let holds = |when: &StateCondition| state.holds(&facts.solved.assembly.logic(when));
-    let sends = model.part(path.source).elements.iter().filter_map(|id| match &model.element(*id).kind {
-        ElementKind::Source { pin, when } if *pin == path.source_pin => Some(Cow::Borrowed(when)),
-        _ => None,
-    });
-    let through = path.links.iter().filter_map(|(_, link)| match link {
-        Link::Through(id, Passage::Signal) => Some(*id),
-        _ => None,
-    });
-    let passes = through.flat_map(|id| model.element(id).paths().map(|path| path.when).collect::<Vec<_>>());
-    sends.chain(passes).all(|when| holds(&when))
 }

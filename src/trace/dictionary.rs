@@ -1,16 +1,17 @@
 //! The dictionary of faults: what each shows in each setting, solved once and kept for every question.
 
 use super::fault::{Failure, Harm, PictureHarm};
-use super::look::Look;
 use super::measure::{Measure, Meter, MeterValue};
+use super::observable::Observable;
 use super::resistance::{BySize, SizedFaults, SomeSize, sizes, with_size};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
-use super::shown::{ShownFault, drain_limit, drains, shown_in, with_blown_fuses};
+use super::shown::{ShownFault, SolvedFault, drain_limit, shown_in, solved_alike};
 use facts::Facts;
 use model::{PartId, PlaceId};
 use quantity::{Amps, Volts};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The code of a circuit that does not settle.
 pub(crate) const UNSETTLED: u16 = u16::MAX;
@@ -23,7 +24,7 @@ pub(crate) struct Dictionary {
     /// The settings: those that steps are chosen from, then those of observations elsewhere.
     pub settings: Vec<SetState>,
     /// What can be looked at.
-    pub looks: Vec<Look>,
+    pub looks: Vec<Observable>,
     /// Each fault with the fuses that it blows, in the vehicle as it is.
     pub harms: Vec<Harm>,
     /// How the vehicle differs from the spec.
@@ -64,16 +65,18 @@ impl Dictionary {
         facts: &Facts,
         faults: &[Failure],
         settings: Vec<SetState>,
-        looks: Vec<Look>,
+        looks: Vec<Observable>,
         as_built: Harm,
     ) -> Dictionary {
-        let harms = threads::each(faults, |fault| with_blown_fuses(facts, &as_built.and(&fault.harm), &settings));
         let drain_limit = drain_limit(facts);
         let is_sized: Vec<bool> = faults.iter().map(|fault| fault.harm.some_resistance).collect();
+        let harms: Vec<Harm> = faults.iter().map(|fault| as_built.and(&fault.harm)).collect();
+        let solved = solved_faults(facts, &harms, &settings);
+        let harms: Vec<Harm> = solved.iter().map(|one| one.harm.clone()).collect();
         let mut dictionary = Dictionary {
             sized: SizedFaults::new(&harms, &is_sized),
             is_sized,
-            drains: threads::each(&harms, |harm| drains(facts, harm, drain_limit)),
+            drains: solved.iter().map(|one| one.drained.is_some_and(|amps| amps > drain_limit)).collect(),
             drain_limit,
             settings: Vec::new(),
             looks,
@@ -87,7 +90,7 @@ impl Dictionary {
             harms,
             as_built,
         };
-        dictionary.add(facts, settings);
+        dictionary.add(facts, settings, solved.into_iter().map(|one| one.shown).collect());
         dictionary
     }
 
@@ -95,57 +98,48 @@ impl Dictionary {
     pub fn place(&mut self, facts: &Facts, setting: &SetState) -> usize {
         let known = |dictionary: &Dictionary| dictionary.settings.iter().position(|one| one.name == setting.name);
         known(self).unwrap_or_else(|| {
-            self.add(facts, vec![setting.clone()]);
+            let settings = vec![setting.clone()];
+            // Which fuses are blown is known by now.
+            let blown = |harm: &Harm| Harm { shorts: false, ..harm.clone() };
+            let harms: Vec<Harm> = self.harms.iter().map(blown).collect();
+            let solved = solved_faults(facts, &harms, &settings);
+            self.add(facts, settings, solved.into_iter().map(|one| one.shown).collect());
             self.settings.len() - 1
         })
     }
 
-    fn add(&mut self, facts: &Facts, settings: Vec<SetState>) {
-        let distinct: Vec<usize> = (0..self.harms.len()).filter(|at| self.first_alike(*at) == *at).collect();
-        let solved = threads::each(&distinct, |at| shown_in(facts, &settings, &self.harms[*at]));
-        let mut of = vec![None; self.harms.len()];
-        for (at, shown) in distinct.into_iter().zip(solved) {
-            of[at] = Some(shown);
-        }
+    /// Adds settings with what each fault shows there.
+    fn add(&mut self, facts: &Facts, settings: Vec<SetState>, solved: Vec<Vec<Option<ShownFault>>>) {
         self.whole.extend(shown_in(facts, &settings, &self.as_built));
         let first = self.settings.len();
         self.settings.extend(settings);
-        for fault in 0..self.harms.len() {
-            let new = of[self.first_alike(fault)].clone().unwrap_or_default();
-            self.shown[fault].extend(new);
-        }
-        for setting in first..self.settings.len() {
-            let limits: Vec<Vec<f64>> = self.looks.iter().map(|look| self.limits(facts, setting, *look)).collect();
-            for fault in 0..self.harms.len() {
-                let looks = self.looks.iter().zip(&limits);
-                let shown = self.usual(fault, setting);
-                let codes: Vec<u16> =
-                    looks.map(|(look, limits)| self.code_of(facts, fault, shown, *look, limits)).collect();
-                self.codes[fault].extend(codes);
-            }
-            self.limits.extend(limits);
-        }
+        self.shown.iter_mut().zip(solved).for_each(|(shown, new)| shown.extend(new));
+        let new: Vec<usize> = (first..self.settings.len()).collect();
+        let limits = threads::each(&new, |setting| {
+            self.looks.iter().map(|look| self.limits(facts, *setting, *look)).collect::<Vec<Vec<f64>>>()
+        });
+        self.limits.extend(limits.into_iter().flatten());
+        let faults: Vec<usize> = (0..self.harms.len()).collect();
+        let codes = threads::each(&faults, |fault| {
+            let of = |setting: &usize| self.codes_of(facts, *fault, *setting, self.usual(*fault, *setting));
+            new.iter().flat_map(of).collect::<Vec<u16>>()
+        });
+        self.codes.iter_mut().zip(codes).for_each(|(codes, new)| codes.extend(new));
+    }
+
+    /// The codes of what a fault shows at every look in a setting.
+    fn codes_of(&self, facts: &Facts, fault: usize, setting: usize, shown: Option<&ShownFault>) -> Vec<u16> {
+        let limits = &self.limits[setting * self.looks.len()..];
+        let looks = self.looks.iter().zip(limits);
+        looks.map(|(look, limits)| self.code_of(facts, fault, shown, *look, limits)).collect()
     }
 
     /// Shares of the nominal voltage that separate what a meter reads at a pin with the faults; empty for other looks.
-    fn limits(&self, facts: &Facts, setting: usize, look: Look) -> Vec<f64> {
-        let Look::Meter(Measure::Volts(pin)) = look else { return Vec::new() };
+    fn limits(&self, facts: &Facts, setting: usize, look: Observable) -> Vec<f64> {
+        let Observable::Meter(Measure::Volts(pin)) = look else { return Vec::new() };
         let all = (0..self.harms.len()).filter_map(|fault| self.usual(fault, setting));
         let nominal = facts.model.job.nominal;
-        let mut shares: Vec<f64> = all.map(|shown| share(shown.volts[pin.0], nominal)).collect();
-        shares.sort_by(f64::total_cmp);
-        shares.dedup();
-        limits_between(&shares)
-    }
-
-    /// The first fault with the same changes. An intermittent fault shares the solution of the lasting one.
-    fn first_alike(&self, fault: usize) -> usize {
-        let harm = &self.harms[fault];
-        if !harm.comes_and_goes {
-            return fault;
-        }
-        let same = |other: &Harm| other.variant == harm.variant && other.pictures == harm.pictures;
-        (0..fault).find(|at| same(&self.harms[*at])).unwrap_or(fault)
+        limits_between(all.map(|shown| share(shown.volts[pin.0], nominal)))
     }
 
     /// What a fault shows while it is there; `None` where the circuit does not settle.
@@ -192,8 +186,12 @@ impl Dictionary {
 
     /// The code of a fault at a look, by its index in `looks`; of a resistance with its most probable size.
     pub fn code(&self, fault: usize, setting: usize, look: usize) -> u16 {
-        let codes = self.resized(fault).map_or(&self.codes[fault], |resized| &resized.codes);
-        codes[setting * self.looks.len() + look]
+        self.codes(fault)[setting * self.looks.len() + look]
+    }
+
+    /// The codes of a fault at every look, setting by setting; of a resistance with its most probable size.
+    pub fn codes(&self, fault: usize) -> &[u16] {
+        self.resized(fault).map_or(&self.codes[fault], |resized| &resized.codes)
     }
 
     /// Steps are chosen with these sizes from now on, each a fault and a place among the sizes; all others have the usual one.
@@ -211,37 +209,40 @@ impl Dictionary {
     fn solve_size(&self, facts: &Facts, fault: usize, size: usize, sizes: &[SomeSize]) -> Resized {
         let harm = with_size(&self.harms[fault], sizes[size].ohms);
         let one = |(at, setting): (usize, &SetState)| match self.sized(fault, at).get(size) {
-            Some(shown) => shown.clone(),
+            Some(shown) => shown.as_deref().cloned(),
             None => shown_in(facts, std::slice::from_ref(setting), &harm).pop().flatten(),
         };
         let shown: Vec<Option<ShownFault>> = self.settings.iter().enumerate().map(one).collect();
-        let code = |setting: usize, look: usize| {
-            let limits = &self.limits[setting * self.looks.len() + look];
-            self.code_of(facts, fault, shown[setting].as_ref(), self.looks[look], limits)
-        };
-        let looks = 0..self.looks.len();
-        let codes = (0..shown.len()).flat_map(|at| looks.clone().map(move |look| (at, look)));
-        let codes = codes.map(|(setting, look)| code(setting, look)).collect();
+        let codes = (0..shown.len())
+            .flat_map(|setting| self.codes_of(facts, fault, setting, shown[setting].as_ref()))
+            .collect();
         Resized { harm, shown, codes }
     }
 
-    fn code_of(&self, facts: &Facts, fault: usize, shown: Option<&ShownFault>, look: Look, limits: &[f64]) -> u16 {
+    fn code_of(
+        &self,
+        facts: &Facts,
+        fault: usize,
+        shown: Option<&ShownFault>,
+        look: Observable,
+        limits: &[f64],
+    ) -> u16 {
         let harm = &self.harms[fault];
         match look {
-            Look::Wiggle(place) => return u16::from(moves(facts, harm, place)),
-            Look::Cable(wire) => return harm.cable_seen(wire) as u16,
-            Look::Fuse(fuse) => return u16::from(harm.blown.contains(&fuse) && !harm.comes_and_goes),
-            Look::NewFuse(fuse) => return harm.blows_when(fuse).map_or(0, |at| 1 + at as u16),
-            Look::Input(pin) => return u16::from(!harm.pictures.contains(&PictureHarm::DeadInput(pin))),
-            Look::Plug(part) => return u16::from(harm.exchanged == Some(part)),
-            Look::Drain => return u16::from(self.drains(fault)),
+            Observable::Wiggle(place) => return u16::from(moves(facts, harm, place)),
+            Observable::Cable(wire) => return harm.cable_seen(wire) as u16,
+            Observable::Fuse(fuse) => return u16::from(harm.blown.contains(&fuse) && !harm.comes_and_goes),
+            Observable::NewFuse(fuse) => return harm.blows_when(fuse).map_or(0, |at| 1 + at as u16),
+            Observable::Input(pin) => return u16::from(!harm.pictures.contains(&PictureHarm::DeadInput(pin))),
+            Observable::Plug(part) => return u16::from(harm.exchanged == Some(part)),
+            Observable::Drain => return u16::from(self.drains(fault)),
             _ => {}
         }
         let Some(shown) = shown else { return UNSETTLED };
         match look {
-            Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
-            Look::Works(promise) => shown.works[promise] as u16,
-            Look::Meter(Measure::Volts(pin)) => {
+            Observable::Screen(screen) => code_of_picture(shown.screens[screen.0]),
+            Observable::Works(promise) => shown.works[promise] as u16,
+            Observable::Meter(Measure::Volts(pin)) => {
                 let share = share(shown.volts[pin.0], facts.model.job.nominal);
                 let band = limits.iter().filter(|limit| share >= **limit).count() as u16;
                 if shown.flashing.iter().any(|(one, _)| *one == pin) { FLASHES + band } else { band }
@@ -256,7 +257,7 @@ impl Dictionary {
     }
 
     /// What a resistance shows with each size in the setting of an observation.
-    pub fn sized(&self, fault: usize, setting: usize) -> &[Option<ShownFault>] {
+    pub fn sized(&self, fault: usize, setting: usize) -> &[Option<Arc<ShownFault>>] {
         self.sized.shown(fault, setting)
     }
 
@@ -284,18 +285,36 @@ impl Dictionary {
         let known = self.measured.iter().position(|(state, what, _)| *what == measure && *state == name);
         let at = known.unwrap_or_else(|| {
             let faults: Vec<usize> = (0..self.harms.len()).collect();
-            let read = |fault: &usize| {
-                let state = &self.present(*fault, setting)?.state;
-                meter.value(&self.harms[*fault], state, measure)
-            };
+            let read = |fault: &usize| meter.read(&self.harms[*fault], self.present(*fault, setting)?, measure);
             let mut values = threads::each(&faults, read);
-            let whole = self.whole(setting).map(|shown| &shown.state);
-            values.push(whole.and_then(|state| meter.value(&self.as_built, state, measure)));
+            values.push(self.whole(setting).and_then(|shown| meter.read(&self.as_built, shown, measure)));
             self.measured.push((name, measure, values));
             self.measured.len() - 1
         });
         &self.measured[at].2
     }
+}
+
+/// Solves faults in settings. Those that change the circuit alike, such as a wire that is open and one that opens now and
+/// then, share a solution.
+fn solved_faults(facts: &Facts, harms: &[Harm], settings: &[SetState]) -> Vec<SolvedFault> {
+    let mut alike: Vec<Vec<usize>> = Vec::new();
+    for (at, harm) in harms.iter().enumerate() {
+        let is_same =
+            |other: &Harm| other.variant == harm.variant && other.shorts == harm.shorts && other.blown == harm.blown;
+        match alike.iter_mut().find(|one| is_same(&harms[one[0]])) {
+            Some(known) => known.push(at),
+            None => alike.push(vec![at]),
+        }
+    }
+    let solved = threads::each(&alike, |some| {
+        let harms: Vec<Harm> = some.iter().map(|at| harms[*at].clone()).collect();
+        solved_alike(facts, &harms, settings)
+    });
+    let mut all: Vec<(usize, SolvedFault)> =
+        alike.into_iter().zip(solved).flat_map(|(some, solved)| some.into_iter().zip(solved)).collect();
+    all.sort_by_key(|(at, _)| *at);
+    all.into_iter().map(|(_, solved)| solved).collect()
 }
 
 /// Whether something changes as a tech moves the wires at a place.
@@ -316,16 +335,24 @@ const FAR: f64 = 0.15;
 const WIDE: f64 = 0.25;
 const GAP: f64 = 0.04;
 
-/// Limits between groups of sorted shares, in the middle of gaps.
-fn limits_between(shares: &[f64]) -> Vec<f64> {
+/// Limits between groups of shares, in the middle of gaps. Shares within one step of half the least gap have no gap between
+/// them, so that only the least and the most of each step are compared.
+fn limits_between(shares: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut steps: BTreeMap<u64, [f64; 2]> = BTreeMap::new();
+    for share in shares {
+        let [least, most] = steps.entry((share / (GAP / 2.0)) as u64).or_insert([share; 2]);
+        (*least, *most) = (least.min(share), most.max(share));
+    }
     let mut limits = Vec::new();
-    let mut first = shares.first().copied().unwrap_or_default();
-    for pair in shares.windows(2) {
-        let gap = pair[1] - pair[0];
-        if gap > FAR || (gap > GAP && pair[1] - first > WIDE) {
-            limits.push((pair[0] + pair[1]) / 2.0);
-            first = pair[1];
+    let mut all = steps.into_values();
+    let Some([mut first, mut last]) = all.next() else { return limits };
+    for [least, most] in all {
+        let gap = least - last;
+        if gap > FAR || (gap > GAP && least - first > WIDE) {
+            limits.push((last + least) / 2.0);
+            first = least;
         }
+        last = most;
     }
     limits
 }

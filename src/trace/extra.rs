@@ -3,6 +3,7 @@
 
 use super::dictionary::{Dictionary, UNSETTLED};
 use super::measure::{Measure, Meter, MeterValue};
+use circuit::Change;
 use facts::Facts;
 use model::{PartId, PartKind, PinId, WireId};
 use std::collections::BTreeSet;
@@ -70,15 +71,24 @@ pub(crate) fn solved(
         // What a wire shows alone follows from the fault, of all faults.
         let of_all: Vec<usize> = (0..dictionary.harms.len()).collect();
         let of = if matches!(measure, Measure::Alone(_)) { &of_all[..] } else { suspects };
-        let shows = of.iter().map(|fault| {
+        let joined = measure.is_without_power().then(|| meter.joined(*measure));
+        let mut known: Vec<(Vec<Change>, Option<MeterValue>)> = Vec::new();
+        let mut shows = Vec::new();
+        for fault in of {
             let harm = dictionary.harm_now(*fault);
-            let value = match measure {
-                Measure::Alone(wire) => Some(MeterValue::Wire(harm.alone(*wire))),
+            let same = joined.as_ref().and_then(|joined| joined.same_shorts(&harm.variant));
+            let before = same.as_ref().and_then(|same| known.iter().find(|(one, _)| one == same));
+            let value = match (measure, before) {
+                (Measure::Alone(wire), _) => Some(MeterValue::Wire(harm.alone(*wire))),
+                (_, Some((_, value))) => *value,
                 _ => dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure)),
             };
-            (*fault, value, value.map_or(UNSETTLED, |value| value.band(nominal)))
-        });
-        Extra { measure: *measure, setting, shows: shows.collect() }
+            if let (Some(same), None) = (same, before) {
+                known.push((same, value));
+            }
+            shows.push((*fault, value, value.map_or(UNSETTLED, |value| value.band(nominal))));
+        }
+        Extra { measure: *measure, setting, shows }
     })
 }
 

@@ -17,10 +17,12 @@ mod extra;
 mod fault;
 mod flash;
 mod group;
-mod look;
+mod held;
+mod joined;
 mod measure;
 mod mend;
 mod meter_words;
+mod observable;
 mod pairs;
 mod probe;
 mod rates;
@@ -58,9 +60,9 @@ use evidence::TraceEvidence;
 use facts::Facts;
 use fault::Harm;
 use group::SuspectGroup;
-use look::Look;
 use measure::Meter;
 use model::Model;
+use observable::Observable;
 use seen::{Answered, WorksSeen};
 use serde::Serialize;
 use step::{Chosen, Steps};
@@ -79,17 +81,17 @@ pub struct FaultTracer<'f, 'm> {
     facts: &'f Facts<'m>,
     faults: Vec<Failure>,
     settings: Vec<SetState>,
-    looks: Vec<Look>,
+    looks: Vec<Observable>,
     as_built: Harm,
     /// From the first question on.
-    known: Option<Known<'f, 'm>>,
+    known: Option<SolvedFaults<'f, 'm>>,
 }
 
 /// How the next step is chosen from the suspects.
 pub(crate) type ChooseStep<'c> = dyn Fn(&Steps, &[SuspectGroup]) -> Option<Chosen> + 'c;
 
 /// What was solved, and the meter.
-pub(crate) struct Known<'f, 'm> {
+pub(crate) struct SolvedFaults<'f, 'm> {
     dictionary: Dictionary,
     meter: Meter<'f, 'm>,
 }
@@ -164,7 +166,8 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// A question that is none of this harness.
     pub fn skip(&self, skipped: &mut Skipped, ask: &str, state: &str) -> Result<(), WrongAnswer> {
         let words = probe::Words { model: self.facts.model, drain_limit: shown::drain_limit(self.facts) };
-        let further = self.facts.model.wire_ids().flat_map(|wire| extra::at_wire(self.facts, wire)).map(Look::Meter);
+        let further =
+            self.facts.model.wire_ids().flat_map(|wire| extra::at_wire(self.facts, wire)).map(Observable::Meter);
         let mut looks = self.looks.iter().copied().chain(further);
         let look = looks.find(|look| words.ask(*look) == ask).ok_or_else(|| WrongAnswer {
             what: format!("`{ask}` is no question about this harness"),
@@ -190,16 +193,17 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     }
 
     /// A sheet for every wrong picture of every screen in every setting: the first probes as a tree.
-    pub fn sheets(&mut self) -> Vec<SymptomSheet> {
-        let known = self.take();
-        let sheets = sheets::SheetMaker { facts: self.facts, faults: &self.faults, known: &known }.sheets();
-        self.known = Some(known);
-        sheets
+    /// Only the faults that sheets name are solved for it.
+    pub fn sheets(&self) -> Vec<SymptomSheet> {
+        let faults: Vec<Failure> = self.faults.iter().filter(|fault| sheets::names(fault)).cloned().collect();
+        let looks = step::looks(self.facts, &faults);
+        let dictionary = Dictionary::new(self.facts, &faults, self.settings.clone(), looks, self.as_built.clone());
+        sheets::SheetMaker { facts: self.facts, faults: &faults, dictionary: &dictionary }.sheets()
     }
 
     /// What was solved; at the first question, it is solved now.
-    fn take(&mut self) -> Known<'f, 'm> {
-        self.known.take().unwrap_or_else(|| Known {
+    fn take(&mut self) -> SolvedFaults<'f, 'm> {
+        self.known.take().unwrap_or_else(|| SolvedFaults {
             dictionary: Dictionary::new(
                 self.facts,
                 &self.faults,
@@ -263,7 +267,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
 
     fn judge(
         &self,
-        known: &Known,
+        known: &SolvedFaults,
         belief: &Belief,
         evidence: &[TraceEvidence],
         observations: &[Observation],
@@ -301,13 +305,13 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         let mut is_seen = true;
         if fits(belief.verdict(&groups, true, &doubtful)) {
             chosen = mend::or_mend(&steps, &groups, chosen);
-            let is_repair = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Look::Mended(_)));
+            let is_repair = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Observable::Mended(_)));
             if let Some(look) = mend::to_see(&steps, &groups).filter(|_| is_repair || belief.is_sure(&groups)) {
                 is_seen = false;
                 chosen = Some(look);
             }
         }
-        let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Look::Mended(_)));
+        let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Observable::Mended(_)));
         let in_vain = mend::was_in_vain(&steps, &groups);
         let verdict = match (observations.last().map(|one| one.what), pairs.is_empty()) {
             (Some(Answered::Mended(_, true)), _) => TraceVerdict::Mended,
@@ -333,7 +337,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// Further readings, where voltages no longer separate the few suspects that are left.
     fn extra(
         &self,
-        known: &Known,
+        known: &SolvedFaults,
         groups: &[SuspectGroup],
         belief: &Belief,
         chosen: Option<&Chosen>,
@@ -364,7 +368,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     }
 }
 
-impl Known<'_, '_> {
+impl SolvedFaults<'_, '_> {
     /// The observations with what each fault would show there.
     fn evidence<'o>(&mut self, facts: &Facts, observations: &'o [Observation]) -> Vec<TraceEvidence<'o>> {
         let mut all = Vec::new();

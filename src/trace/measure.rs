@@ -3,6 +3,9 @@
 use super::cable::CableSeen;
 use super::fault::Harm;
 use super::flash::solved_between;
+use super::held::HeldNodes;
+use super::joined::JoinedNodes;
+use super::shown::ShownFault;
 use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, Solution, State, Variant};
 use engine::Solvers;
 use facts::Facts;
@@ -11,6 +14,9 @@ use quantity::{Amps, Ohms, Volts};
 
 /// Input resistance of a usual multimeter on volts (common practice, no source).
 const METER: Ohms = Ohms::new(10e6);
+
+/// A pin with less voltage has none that a meter's load could take away.
+const NO_VOLTS: Volts = Volts::new(0.001);
 
 /// Power of a usual test lamp at the vehicle's voltage, in watts (common practice, no source).
 const LAMP: f64 = 5.0;
@@ -107,6 +113,7 @@ pub(crate) struct Meter<'f, 'm> {
     off: Solvers,
     ohmmeter: BranchId,
     leads: [NodeId; 2],
+    held: HeldNodes,
 }
 
 impl<'f, 'm> Meter<'f, 'm> {
@@ -115,7 +122,22 @@ impl<'f, 'm> Meter<'f, 'm> {
         let leads = [circuit.node("ohmmeter +"), circuit.node("ohmmeter -")];
         let (volts, ohms) = OHMMETER;
         let ohmmeter = circuit.branch("ohmmeter", leads[1], leads[0], Law::Source { volts: [volts; 3], ohms });
-        Meter { facts, off: Solvers::new(circuit), ohmmeter, leads }
+        let held = HeldNodes::new(&facts.solved.assembly.circuit);
+        Meter { facts, off: Solvers::new(circuit), ohmmeter, leads, held }
+    }
+
+    /// The same as [`value`](Self::value), from what a fault shows. Most voltages are known from that: the meter's load does
+    /// not change what a low resistance holds.
+    pub fn read(&self, harm: &Harm, shown: &ShownFault, measure: Measure) -> Option<MeterValue> {
+        let assembly = &self.facts.solved.assembly;
+        let is_held = |node| self.held.holds(&assembly.circuit, node, &shown.state, &harm.variant);
+        if let Measure::Volts(pin) = measure
+            && let Some(node) = assembly.pin(pin)
+            && (shown.volts[pin.0].abs() < NO_VOLTS || is_held(node))
+        {
+            return Some(shown.voltage(pin));
+        }
+        self.value(harm, &shown.state, measure)
     }
 
     /// What is shown in a state that the faulty harness has settled to; `None` if it does not settle with the meter,
@@ -203,6 +225,19 @@ impl<'f, 'm> Meter<'f, 'm> {
         let (volts, own) = OHMMETER;
         let ohms = (volts.value() / amps.abs().value().max(1e-12) - own.value()).max(0.0);
         MeterValue::Ohms(Ohms::new(if ohms >= OPEN_LINE.value() { f64::INFINITY } else { ohms }))
+    }
+
+    /// The nodes that wires and mated cavities join while a resistance is measured.
+    pub fn joined(&self, measure: Measure) -> JoinedNodes {
+        let (model, assembly) = (self.facts.model, &self.facts.solved.assembly);
+        let apart = match measure {
+            Measure::Apart(pin) => self.unplugged(pin),
+            _ => Vec::new(),
+        };
+        let wires = model.wire_ids().filter_map(|wire| assembly.wire(wire));
+        let joints = (0..model.joints.len()).filter_map(|at| assembly.joint(at));
+        let is_there = |branch: &BranchId| !apart.contains(&Change::Open(*branch));
+        JoinedNodes::new(&assembly.circuit, wires.chain(joints).filter(is_there).collect())
     }
 
     /// A connector apart from its mate; any other part pulled out.

@@ -6,7 +6,7 @@ use super::choice::GainOf;
 use super::evidence::WRONG_MENDED;
 use super::fault::Mending;
 use super::group::SuspectGroup;
-use super::look::Look;
+use super::observable::Observable;
 use super::seen::Answered;
 use super::step::{Chosen, EACH_STEP, LOOK, Steps};
 use model::{ElementKind, Model, PartKind};
@@ -31,7 +31,7 @@ pub(crate) fn or_mend(steps: &Steps, groups: &[SuspectGroup], chosen: Option<Cho
     let is_better = |other: &Chosen| probability >= WORTH && rate > other.gain / (other.minutes + EACH_STEP);
     match chosen {
         Some(other) if !is_better(&other) => Some(other),
-        _ => Some(Chosen { at: 0, look: Look::Mended(mending), minutes: LOOK + minutes, gain }),
+        _ => Some(Chosen { at: 0, look: Observable::Mended(mending), minutes: LOOK + minutes, gain }),
     }
 }
 
@@ -42,7 +42,7 @@ pub(crate) fn to_see(steps: &Steps, groups: &[SuspectGroup]) -> Option<Chosen> {
     let first = group.faults().max_by(|a, b| steps.belief.of_fault(*a).total_cmp(&steps.belief.of_fault(*b)))?;
     let part = steps.faults[first].harm.exchanged?;
     let was_seen = steps.observations.iter().any(|one| matches!(one.what, Answered::Plug(seen, _) if seen == part));
-    let look = Look::Plug(part);
+    let look = Observable::Plug(part);
     (!was_seen && !steps.skipped.holds_in(look, "")).then(|| steps.chosen(groups, 0, look))
 }
 

@@ -3,8 +3,8 @@
 use super::cable::CableSeen;
 use super::dictionary::{Dictionary, UNSETTLED, picture_of_code};
 use super::extra::Extra;
-use super::look::{Look, needs_state, splices};
 use super::measure::{BANDS, LampSeen, Measure, MeterValue};
+use super::observable::{Observable, needs_state, splices};
 use super::seen::WorksSeen;
 use super::setting::SetState;
 use circuit::InputId;
@@ -121,34 +121,34 @@ pub(crate) struct Words<'m> {
 }
 
 impl Words<'_> {
-    pub fn probe(&self, look: Look) -> Probe {
+    pub fn probe(&self, look: Observable) -> Probe {
         let model = self.model;
         match look {
-            Look::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
-            Look::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
-            Look::NewFuse(fuse) => Probe::NewFuse(model.part(model.element(fuse).part).name.to_string()),
-            Look::Input(pin) => Probe::Input(model.pin_name(pin)),
-            Look::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
-            Look::Drain => Probe::Battery(self.drain_limit.to_string()),
-            Look::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
-            Look::Cable(wire) => Probe::Cable(model.wire(wire).id.to_string()),
-            Look::Mended(mending) => Probe::Mend { action: mending.action(model), state: String::new() },
-            Look::Wiggle(place) => Probe::Wiggle(model.place_name(Some(place)).to_string()),
-            Look::Meter(Measure::Volts(pin)) => Probe::Pin(self.pin(pin)),
-            Look::Meter(Measure::Unplugged(pin)) => Probe::Unplugged(self.pin(pin)),
-            Look::Meter(Measure::Lamp(pin)) => Probe::Lamp(self.pin(pin)),
-            Look::Meter(Measure::Drop(from, to)) => Probe::Drop(self.pin(from), self.pin(to)),
-            Look::Meter(Measure::Ohms(from, to)) => Probe::Ohms(self.pin(from), self.pin(to)),
-            Look::Meter(Measure::ToGround(pin)) => Probe::ToGround(self.pin(pin)),
-            Look::Meter(Measure::Apart(pin)) => Probe::Apart(self.pin(pin)),
-            Look::Meter(Measure::Amps(wire)) => Probe::Amps(model.wire(wire).id.to_string()),
-            Look::Meter(Measure::Alone(wire)) => Probe::Wire(model.wire(wire).id.to_string()),
+            Observable::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
+            Observable::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
+            Observable::NewFuse(fuse) => Probe::NewFuse(model.part(model.element(fuse).part).name.to_string()),
+            Observable::Input(pin) => Probe::Input(model.pin_name(pin)),
+            Observable::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
+            Observable::Drain => Probe::Battery(self.drain_limit.to_string()),
+            Observable::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
+            Observable::Cable(wire) => Probe::Cable(model.wire(wire).id.to_string()),
+            Observable::Mended(mending) => Probe::Mend { action: mending.action(model), state: String::new() },
+            Observable::Wiggle(place) => Probe::Wiggle(model.place_name(Some(place)).to_string()),
+            Observable::Meter(Measure::Volts(pin)) => Probe::Pin(self.pin(pin)),
+            Observable::Meter(Measure::Unplugged(pin)) => Probe::Unplugged(self.pin(pin)),
+            Observable::Meter(Measure::Lamp(pin)) => Probe::Lamp(self.pin(pin)),
+            Observable::Meter(Measure::Drop(from, to)) => Probe::Drop(self.pin(from), self.pin(to)),
+            Observable::Meter(Measure::Ohms(from, to)) => Probe::Ohms(self.pin(from), self.pin(to)),
+            Observable::Meter(Measure::ToGround(pin)) => Probe::ToGround(self.pin(pin)),
+            Observable::Meter(Measure::Apart(pin)) => Probe::Apart(self.pin(pin)),
+            Observable::Meter(Measure::Amps(wire)) => Probe::Amps(model.wire(wire).id.to_string()),
+            Observable::Meter(Measure::Alone(wire)) => Probe::Wire(model.wire(wire).id.to_string()),
         }
     }
 
     /// What an answer begins with.
-    pub fn ask(&self, look: Look) -> String {
-        if let Look::Mended(mending) = look {
+    pub fn ask(&self, look: Observable) -> String {
+        if let Observable::Mended(mending) = look {
             return format!("mended {}", mending.words(self.model));
         }
         match self.probe(look) {
@@ -192,11 +192,13 @@ impl Words<'_> {
     }
 
     /// What to mind before a step: what moves or switches on by it, and what the meter must not meet.
-    pub fn cautions(&self, facts: &Facts, setting: &SetState, now: Option<&SetState>, look: Look) -> Vec<String> {
+    pub fn cautions(&self, facts: &Facts, setting: &SetState, now: Option<&SetState>, look: Observable) -> Vec<String> {
         let mut all = Vec::new();
         let is_set = now.is_some_and(|now| now.name == setting.name);
-        let has_hands_there = matches!(look, Look::Wiggle(_) | Look::Meter(_));
-        if (needs_state(look) || matches!(look, Look::Wiggle(_) | Look::Mended(_))) && (!is_set || has_hands_there) {
+        let has_hands_there = matches!(look, Observable::Wiggle(_) | Observable::Meter(_));
+        if (needs_state(look) || matches!(look, Observable::Wiggle(_) | Observable::Mended(_)))
+            && (!is_set || has_hands_there)
+        {
             let inputs = &facts.solved.assembly.circuit.inputs;
             let moved = setting.moves.iter().filter_map(|step| match step {
                 Move::Input(InputId(input), at) if *at != 0 => inputs.get(*input as usize),
@@ -214,13 +216,13 @@ impl Words<'_> {
             }
         }
         match look {
-            Look::Mended(_) => all.push(
+            Observable::Mended(_) => all.push(
                 "battery disconnected while wires or parts are mended; fuses of the same rating go back in".to_string(),
             ),
-            Look::Cable(_) => {
+            Observable::Cable(_) => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
             }
-            Look::Meter(measure) if measure.is_without_power() => {
+            Observable::Meter(measure) if measure.is_without_power() => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
                 if let Measure::Alone(wire) = measure {
                     all.extend(splices(self.model, wire).map(|splice| {
@@ -229,23 +231,23 @@ impl Words<'_> {
                     }));
                 }
             }
-            Look::Meter(Measure::Lamp(_)) => {
+            Observable::Meter(Measure::Lamp(_)) => {
                 all.push(
                     "no test lamp on airbag (SRS) or bus wires, nor on outputs of the vehicle's modules".to_string(),
                 );
             }
-            Look::Meter(Measure::Amps(_)) => {
+            Observable::Meter(Measure::Amps(_)) => {
                 all.push(
                     "meter on its 10 A range, in series; never across the battery or a fuse that is in".to_string(),
                 );
             }
-            Look::NewFuse(_) => {
+            Observable::NewFuse(_) => {
                 all.push("same rating, never a larger one; switch off before you put it in; if it blows, do not put in another".to_string());
             }
-            Look::Drain => {
+            Observable::Drain => {
                 all.push("open doors and lamps draw current: close and switch off everything first".to_string())
             }
-            Look::Fuse(_) => all.push("put back a fuse of the same rating; never bridge it".to_string()),
+            Observable::Fuse(_) => all.push("put back a fuse of the same rating; never bridge it".to_string()),
             _ => {}
         }
         all
@@ -259,16 +261,16 @@ impl Words<'_> {
         code: u16,
         faults: &[usize],
         at: usize,
-        look: Look,
+        look: Observable,
     ) -> String {
         match look {
             _ if code == UNSETTLED => "comes and goes".to_string(),
-            Look::Screen(screen) => {
+            Observable::Screen(screen) => {
                 let bars = |fault: &usize| dictionary.now(*fault, at).is_some_and(|shown| shown.disturbed[screen.0]);
                 let words = picture_of_code(code).words(self.model);
                 if faults.iter().any(bars) { format!("{words}, perhaps disturbed") } else { words }
             }
-            Look::Works(promise) => {
+            Observable::Works(promise) => {
                 let flashes = |fault: &usize| {
                     let shown = dictionary.now(*fault, at);
                     shown.is_some_and(|shown| shown.flashing_works.contains(&promise))
@@ -278,29 +280,29 @@ impl Words<'_> {
                     seen => seen.words().to_string(),
                 }
             }
-            Look::NewFuse(_) => match dictionary.settings.get(usize::from(code).wrapping_sub(1)) {
+            Observable::NewFuse(_) => match dictionary.settings.get(usize::from(code).wrapping_sub(1)) {
                 Some(setting) => format!("blows when {}", setting.name),
                 None => "holds".to_string(),
             },
-            Look::Input(_) => if code == 1 { "shows" } else { "nothing" }.to_string(),
-            Look::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
-            Look::Drain if code == 1 => format!("over {}", self.drain_limit),
-            Look::Drain => format!("up to {}", self.drain_limit),
-            Look::Fuse(_) => if code == 1 { "blown" } else { "whole" }.to_string(),
-            Look::Mended(_) => if code == 1 { "works" } else { "still" }.to_string(),
-            Look::Wiggle(_) => if code == 1 { "changes" } else { "nothing" }.to_string(),
-            Look::Cable(_) | Look::Meter(Measure::Alone(_)) => {
+            Observable::Input(_) => if code == 1 { "shows" } else { "nothing" }.to_string(),
+            Observable::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
+            Observable::Drain if code == 1 => format!("over {}", self.drain_limit),
+            Observable::Drain => format!("up to {}", self.drain_limit),
+            Observable::Fuse(_) => if code == 1 { "blown" } else { "whole" }.to_string(),
+            Observable::Mended(_) => if code == 1 { "works" } else { "still" }.to_string(),
+            Observable::Wiggle(_) => if code == 1 { "changes" } else { "nothing" }.to_string(),
+            Observable::Cable(_) | Observable::Meter(Measure::Alone(_)) => {
                 CableSeen::from_code(code).map_or("", CableSeen::words).to_string()
             }
-            Look::Meter(Measure::Lamp(_)) => {
+            Observable::Meter(Measure::Lamp(_)) => {
                 let all = [LampSeen::Dark, LampSeen::Dim, LampSeen::Lit];
                 all.into_iter().find(|seen| *seen as u16 == code).map_or("", LampSeen::words).to_string()
             }
-            Look::Meter(Measure::Volts(pin)) => {
+            Observable::Meter(Measure::Volts(pin)) => {
                 let shown = faults.iter().filter_map(|fault| dictionary.now(*fault, at));
                 self.range(shown.map(|shown| shown.voltage(pin)).collect())
             }
-            Look::Meter(measure) => {
+            Observable::Meter(measure) => {
                 let extra = extra.iter().find(|extra| extra.measure == measure && extra.setting == at);
                 let value = |fault: &usize| extra.and_then(|extra| extra.value(*fault));
                 self.range(faults.iter().filter_map(value).collect())

@@ -12,12 +12,13 @@ use circuit::{Change, Variant};
 use facts::Facts;
 use quantity::Ohms;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The sizes that are tried: this many, each larger than the one before by this factor, from the least one on, and the one that
 /// the dictionary is solved with.
-const LEAST: Ohms = Ohms::new(2.0);
+const LEAST: Ohms = Ohms::new(0.3);
 const FACTOR: f64 = 1.6;
-const COUNT: i32 = 15;
+const COUNT: i32 = 19;
 
 /// A usual resistance of a bad contact (typical, common practice, no source).
 const USUAL: Ohms = Ohms::new(40.0);
@@ -58,8 +59,8 @@ pub(crate) struct SizedFaults {
     harms: Vec<(usize, Vec<Harm>)>,
     /// How many faults there are.
     faults: usize,
-    /// By setting.
-    shown: BTreeMap<usize, BySize<ShownFault>>,
+    /// By setting. Sizes that show the same share it.
+    shown: BTreeMap<usize, BySize<Arc<ShownFault>>>,
     measured: Vec<(usize, Measure, BySize<MeterValue>)>,
 }
 
@@ -74,15 +75,14 @@ impl SizedFaults {
 
     /// Solves them in a setting.
     pub fn place(&mut self, facts: &Facts, at: usize, setting: &SetState) {
-        let in_setting = |harm: &Harm| shown_in(facts, std::slice::from_ref(setting), harm).pop().flatten();
         if !self.shown.contains_key(&at) {
-            let solved = self.each(|_, _, harm| in_setting(harm));
+            let solved = self.each(|_, harms| in_setting(facts, harms, setting));
             self.shown.insert(at, solved);
         }
     }
 
     /// What a fault shows with each size in a setting that was solved.
-    pub fn shown(&self, fault: usize, setting: usize) -> &[Option<ShownFault>] {
+    pub fn shown(&self, fault: usize, setting: usize) -> &[Option<Arc<ShownFault>>] {
         self.shown.get(&setting).and_then(|shown| shown.get(fault)).map_or(&[], Vec::as_slice)
     }
 
@@ -90,27 +90,53 @@ impl SizedFaults {
     pub fn measured(&mut self, meter: &Meter, setting: usize, measure: Measure) -> &BySize<MeterValue> {
         let known = self.measured.iter().position(|(state, what, _)| *what == measure && *state == setting);
         let at = known.unwrap_or_else(|| {
-            let read = |fault: usize, size: usize, harm: &Harm| {
-                let shown = self.shown(fault, setting).get(size)?.as_ref()?;
-                meter.value(harm, &shown.state, measure)
-            };
-            let values = self.each(read);
+            let read = |(harm, shown): (&Harm, &Option<Arc<ShownFault>>)| meter.read(harm, shown.as_deref()?, measure);
+            let values = self.each(|fault, harms| harms.iter().zip(self.shown(fault, setting)).map(read).collect());
             self.measured.push((setting, measure, values));
             self.measured.len() - 1
         });
         &self.measured[at].2
     }
 
-    fn each<T: Send + Clone>(&self, of: impl Fn(usize, usize, &Harm) -> Option<T> + Sync) -> BySize<T> {
-        let solved = threads::each(&self.harms, |(fault, sizes)| {
-            sizes.iter().enumerate().map(|(size, harm)| of(*fault, size, harm)).collect::<Vec<_>>()
-        });
+    fn each<T: Send + Clone>(&self, of: impl Fn(usize, &[Harm]) -> Vec<Option<T>> + Sync) -> BySize<T> {
+        let solved = threads::each(&self.harms, |(fault, sizes)| of(*fault, sizes));
         let mut all = vec![Vec::new(); self.faults];
         for ((fault, _), solved) in self.harms.iter().zip(solved) {
             all[*fault] = solved;
         }
         all
     }
+}
+
+/// Voltages that differ by less, as a share of the nominal voltage, count as the same.
+const SAME_VOLTS: f64 = 1e-4;
+
+/// What a resistance shows with each size in a setting. All voltages follow its size in one direction while the state of the
+/// harness stays, so that sizes between two that show the same show the same too.
+fn in_setting(facts: &Facts, harms: &[Harm], setting: &SetState) -> Vec<Option<Arc<ShownFault>>> {
+    let solve = |harm: &Harm| shown_in(facts, std::slice::from_ref(setting), harm).pop().flatten().map(Arc::new);
+    let mut all: Vec<Option<Arc<ShownFault>>> = vec![None; harms.len()];
+    let Some(last) = harms.len().checked_sub(1) else { return all };
+    (all[0], all[last]) = (solve(&harms[0]), solve(&harms[last]));
+    let nearly = facts.model.job.nominal * SAME_VOLTS;
+    let mut open = vec![(0, last)];
+    while let Some((from, to)) = open.pop() {
+        if from + 1 >= to {
+            continue;
+        }
+        match (&all[from], &all[to]) {
+            (Some(one), Some(other)) if one.is_nearly(other, nearly) => {
+                let same = all[from].clone();
+                all[from + 1..to].fill(same);
+            }
+            _ => {
+                let middle = usize::midpoint(from, to);
+                all[middle] = solve(&harms[middle]);
+                open.extend([(from, middle), (middle, to)]);
+            }
+        }
+    }
+    all
 }
 
 /// A resistance with another size than that of the dictionary.

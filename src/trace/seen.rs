@@ -2,8 +2,8 @@
 
 use super::cable::CableSeen;
 use super::fault::{Mending, faults};
-use super::look::Look;
 use super::measure::{Measure, MeterValue};
+use super::observable::Observable;
 use super::rates::Rates;
 use super::setting::SetState;
 use facts::Facts;
@@ -80,19 +80,19 @@ pub(crate) enum Answered {
 
 impl Answered {
     /// What was looked at.
-    pub(crate) fn look(self) -> Look {
+    pub(crate) fn look(self) -> Observable {
         match self {
-            Answered::Fuse(fuse, _) => Look::Fuse(fuse),
-            Answered::NewFuse(fuse, _) => Look::NewFuse(fuse),
-            Answered::Plug(part, _) => Look::Plug(part),
-            Answered::Input(pin, _) => Look::Input(pin),
-            Answered::Flat | Answered::Drain(_) => Look::Drain,
-            Answered::Screen(screen, _) => Look::Screen(screen),
-            Answered::Works(promise, _) => Look::Works(promise),
-            Answered::Cable(wire, _) => Look::Cable(wire),
-            Answered::Wiggle(place, _) => Look::Wiggle(place),
-            Answered::Mended(mending, _) => Look::Mended(mending),
-            Answered::Meter(measure, _) => Look::Meter(measure),
+            Answered::Fuse(fuse, _) => Observable::Fuse(fuse),
+            Answered::NewFuse(fuse, _) => Observable::NewFuse(fuse),
+            Answered::Plug(part, _) => Observable::Plug(part),
+            Answered::Input(pin, _) => Observable::Input(pin),
+            Answered::Flat | Answered::Drain(_) => Observable::Drain,
+            Answered::Screen(screen, _) => Observable::Screen(screen),
+            Answered::Works(promise, _) => Observable::Works(promise),
+            Answered::Cable(wire, _) => Observable::Cable(wire),
+            Answered::Wiggle(place, _) => Observable::Wiggle(place),
+            Answered::Mended(mending, _) => Observable::Mended(mending),
+            Answered::Meter(measure, _) => Observable::Meter(measure),
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Settings: states that a tech can put the vehicle in, by the moves that lead there.
 
-use circuit::{Solution, State, Variant};
+use circuit::State;
 use explore::Move;
 use facts::Facts;
 use model::InputId;
-use states::{Reached, StateRow};
+use states::StateRow;
 use std::collections::BTreeSet;
 
 /// Most settings that steps are chosen from.
@@ -36,11 +36,6 @@ impl SetState {
             _ => None,
         });
         moved.is_some_and(|position| position > 0)
-    }
-
-    /// What a changed circuit does after the same moves, with timers run out; `None` if it does not settle.
-    pub(crate) fn reached(&self, facts: &Facts, variant: &Variant) -> Option<Solution> {
-        Reached::new(facts.solved.solvers(), variant.clone()).at_last(&self.moves)
     }
 }
 

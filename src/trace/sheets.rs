@@ -1,12 +1,11 @@
 //! Sheets by symptom: for what a screen or a part with a promise does wrongly in a setting, the first probes of the same
 //! strategy as a tree.
 
-use super::Known;
 use super::belief::Belief;
-use super::dictionary::{code_of_picture, picture_of_code};
+use super::dictionary::{Dictionary, code_of_picture, picture_of_code};
 use super::fault::Failure;
 use super::group::SuspectGroup;
-use super::look::Look;
+use super::observable::Observable;
 use super::probe::Probe;
 use super::seen::WorksSeen;
 use super::shown::ShownFault;
@@ -24,6 +23,11 @@ const PROBES: usize = 5;
 /// Faults that sheets leave out: wires and plugs in each other's places.
 const EXCHANGED: [&str; 5] =
     ["wrong-cavity", "wrong-terminal", "wires-exchanged", "picture-exchanged", "plug-exchanged"];
+
+/// Whether sheets name a fault: nothing changes its place in a vehicle by itself.
+pub(crate) fn names(fault: &Failure) -> bool {
+    !EXCHANGED.contains(&fault.kind)
+}
 
 /// Suspects named behind an answer.
 const NAMED: usize = 4;
@@ -99,9 +103,9 @@ struct Branch {
 }
 
 /// What a look shows with some faults that it does not show without one.
-struct WrongLook {
+struct WrongObservable {
     setting: usize,
-    look: Look,
+    look: Observable,
     /// What it shows, as a code of the dictionary.
     code: u16,
     /// What it should show.
@@ -113,7 +117,7 @@ struct WrongLook {
 pub(crate) struct SheetMaker<'s, 'm> {
     pub facts: &'s Facts<'m>,
     pub faults: &'s [Failure],
-    pub known: &'s Known<'s, 'm>,
+    pub dictionary: &'s Dictionary,
 }
 
 impl<'m> SheetMaker<'_, 'm> {
@@ -121,11 +125,11 @@ impl<'m> SheetMaker<'_, 'm> {
     /// wrongly, in the simplest setting that shows it.
     pub fn sheets(&self) -> Vec<SymptomSheet> {
         let model = self.facts.model;
-        let settings = 0..self.known.dictionary.settings.len();
-        let screens = (0..model.screens.len()).map(|at| Look::Screen(ScreenId(at)));
+        let settings = 0..self.dictionary.settings.len();
+        let screens = (0..model.screens.len()).map(|at| Observable::Screen(ScreenId(at)));
         let pairs = settings.clone().flat_map(|setting| screens.clone().map(move |look| (setting, look)));
-        let mut symptoms: Vec<WrongLook> = pairs.flat_map(|(setting, look)| self.wrong(setting, look)).collect();
-        for look in (0..model.works.len()).map(Look::Works) {
+        let mut symptoms: Vec<WrongObservable> = pairs.flat_map(|(setting, look)| self.wrong(setting, look)).collect();
+        for look in (0..model.works.len()).map(Observable::Works) {
             let mut met = BTreeSet::new();
             let all = settings.clone().flat_map(|setting| self.wrong(setting, look));
             symptoms.extend(all.filter(|wrong| met.insert(wrong.code)));
@@ -134,43 +138,42 @@ impl<'m> SheetMaker<'_, 'm> {
     }
 
     /// What a look shows with faults that it does not show without one.
-    fn wrong(&self, setting: usize, look: Look) -> Vec<WrongLook> {
-        let dictionary = &self.known.dictionary;
+    fn wrong(&self, setting: usize, look: Observable) -> Vec<WrongObservable> {
+        let dictionary = self.dictionary;
         let code = |shown: &ShownFault| match look {
-            Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
-            Look::Works(promise) => shown.works[promise] as u16,
+            Observable::Screen(screen) => code_of_picture(shown.screens[screen.0]),
+            Observable::Works(promise) => shown.works[promise] as u16,
             _ => 0,
         };
         let Some(wanted) = dictionary.whole(setting).map(code) else { return Vec::new() };
         let mut of: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
-        // Nothing changes its place in a vehicle by itself.
-        for fault in (0..self.faults.len()).filter(|fault| !EXCHANGED.contains(&self.faults[*fault].kind)) {
+        for fault in 0..self.faults.len() {
             let seen = dictionary.present(fault, setting).map(code);
             if let Some(seen) = seen.filter(|seen| *seen != wanted) {
                 of.entry(seen).or_default().push(fault);
             }
         }
-        of.into_iter().map(|(code, faults)| WrongLook { setting, look, code, wanted, faults }).collect()
+        of.into_iter().map(|(code, faults)| WrongObservable { setting, look, code, wanted, faults }).collect()
     }
 
     /// The symptom in words.
-    fn symptom(&self, wrong: &WrongLook) -> Symptom {
+    fn symptom(&self, wrong: &WrongObservable) -> Symptom {
         let model = self.facts.model;
         let (screen, does) = match wrong.look {
-            Look::Screen(screen) => (model.screens[screen.0].name.to_string(), "shows"),
-            Look::Works(promise) => (model.part(model.works[promise].part).name.to_string(), "is"),
+            Observable::Screen(screen) => (model.screens[screen.0].name.to_string(), "shows"),
+            Observable::Works(promise) => (model.part(model.works[promise].part).name.to_string(), "is"),
             _ => (String::new(), ""),
         };
         let words = |code: u16| match wrong.look {
-            Look::Screen(_) => picture_of_code(code).words(model),
+            Observable::Screen(_) => picture_of_code(code).words(model),
             _ if WorksSeen::from_code(code) == WorksSeen::Glows => "weak".to_string(),
             _ => WorksSeen::from_code(code).words().to_string(),
         };
-        let state = self.known.dictionary.settings[wrong.setting].name.clone();
+        let state = self.dictionary.settings[wrong.setting].name.clone();
         Symptom { screen, does, seen: words(wrong.code), wanted: words(wrong.wanted), state }
     }
 
-    fn sheet(&self, wrong: &WrongLook) -> SymptomSheet {
+    fn sheet(&self, wrong: &WrongObservable) -> SymptomSheet {
         let (setting, faults) = (wrong.setting, &wrong.faults);
         let mut sheet = SymptomSheet {
             symptom: self.symptom(wrong),
@@ -209,7 +212,7 @@ impl<'m> SheetMaker<'_, 'm> {
 
     /// Adds the best probe for a branch, and gives a branch for each answer; `None` if nothing separates its faults.
     fn probe(&self, branch: &Branch, known: &Skipped, sheet: &mut SymptomSheet) -> Option<Vec<Branch>> {
-        let dictionary = &self.known.dictionary;
+        let dictionary = self.dictionary;
         let belief = Belief::prior(self.faults, &branch.faults);
         let steps = self.steps(branch, known, &belief);
         let groups = steps.groups();
@@ -222,7 +225,7 @@ impl<'m> SheetMaker<'_, 'm> {
             let code = dictionary.code(alike.example(), chosen.at, place);
             split.entry(code).or_default().extend(&alike.faults);
         }
-        let words = super::probe::Words { model: self.facts.model, drain_limit: self.known.dictionary.drain_limit };
+        let words = super::probe::Words { model: self.facts.model, drain_limit: self.dictionary.drain_limit };
         let answer = |(code, faults): (&u16, &Vec<usize>)| SheetAnswer {
             shows: words.shows(dictionary, &[], *code, faults, chosen.at, chosen.look),
             then: None,
@@ -273,8 +276,8 @@ impl<'m> SheetMaker<'_, 'm> {
         Steps {
             facts: self.facts,
             faults: self.faults,
-            dictionary: &self.known.dictionary,
-            now: Some(&self.known.dictionary.settings[branch.now]),
+            dictionary: self.dictionary,
+            now: Some(&self.dictionary.settings[branch.now]),
             likely: &branch.faults,
             belief,
             skipped: known,

@@ -37,6 +37,18 @@ impl ShownFault {
         let flashing = self.flashing.iter().find(|(one, _)| *one == pin);
         flashing.map_or(MeterValue::Volts(self.volts[pin.0]), |(_, volts)| MeterValue::Flashing(*volts))
     }
+
+    /// Whether another fault shows the same, with voltages that differ by less than this.
+    pub fn is_nearly(&self, other: &ShownFault, volts: Volts) -> bool {
+        let near = |one: &Volts, other: &Volts| (*one - *other).abs() < volts;
+        let flashing = self.flashing.iter().zip(&other.flashing);
+        self.state == other.state
+            && (&self.screens, &self.disturbed, &self.works, &self.flashing_works)
+                == (&other.screens, &other.disturbed, &other.works, &other.flashing_works)
+            && self.volts.iter().zip(&other.volts).all(|(one, other)| near(one, other))
+            && self.flashing.len() == other.flashing.len()
+            && flashing.into_iter().all(|((pin, one), (same, other))| pin == same && near(one, other))
+    }
 }
 
 /// A fuse opens for sure, in time, from this share of its rating on (ISO 8820-3: 135 %, from memory).
@@ -44,20 +56,65 @@ const BLOWS: f64 = 1.35;
 
 /// A fault with every fuse that it blows in one of the settings. A blown fuse is blown in all.
 pub(crate) fn with_blown_fuses(facts: &Facts, harm: &Harm, driven: &[SetState]) -> Harm {
-    let mut harm = harm.clone();
     if !harm.shorts {
-        return harm;
+        return harm.clone();
     }
-    for (at, setting) in driven.iter().enumerate() {
+    with_fuses(facts, harm, driven).0
+}
+
+/// The same, with what the circuit does in the settings.
+fn with_fuses<'f>(facts: &'f Facts, harm: &Harm, driven: &[SetState]) -> (Harm, Reached<'f>) {
+    let mut harm = harm.clone();
+    let mut reached = Reached::new(facts.solved.solvers(), harm.variant.clone());
+    for (at, setting) in driven.iter().enumerate().filter(|_| harm.shorts) {
         // One fuse after the other: the first that opens may save the next.
-        while let Some(fuse) = setting.reached(facts, &harm.variant).and_then(|now| overloaded(facts, &harm, &now)) {
+        while let Some(fuse) = reached.at_last(&setting.moves).and_then(|now| overloaded(facts, &harm, &now)) {
             harm.blown.push(fuse);
             harm.blows_in.push((fuse, at));
             let open = facts.solved.assembly.element(fuse).iter().map(|branch| Change::Open(*branch));
             harm.variant = open.fold(harm.variant, Variant::and);
+            reached = Reached::new(facts.solved.solvers(), harm.variant.clone());
         }
     }
-    harm
+    (harm, reached)
+}
+
+/// A fault with the fuses that it blows, and what it shows in each setting.
+pub(crate) struct SolvedFault {
+    pub harm: Harm,
+    /// `None` where the circuit does not settle.
+    pub shown: Vec<Option<ShownFault>>,
+    /// What all batteries supply with everything at rest; `None` where the circuit does not settle.
+    pub drained: Option<Amps>,
+}
+
+/// Solves faults that change the circuit alike in each setting, once for all of them.
+pub(crate) fn solved_alike(facts: &Facts, harms: &[Harm], settings: &[SetState]) -> Vec<SolvedFault> {
+    let Some(first) = harms.first() else { return Vec::new() };
+    let (blown, mut reached) = with_fuses(facts, first, settings);
+    let drained = reached.at_last(&[]).map(|at| supplied(facts, &at));
+    let mut all: Vec<SolvedFault> = harms
+        .iter()
+        .map(|harm| SolvedFault {
+            harm: Harm {
+                variant: blown.variant.clone(),
+                blown: blown.blown.clone(),
+                blows_in: blown.blows_in.clone(),
+                ..harm.clone()
+            },
+            shown: Vec::new(),
+            drained,
+        })
+        .collect();
+    for setting in settings {
+        let solution = reached.at_last(&setting.moves);
+        let between = solution.as_ref().and_then(|at| solved_between(facts, &at.state, &blown.variant));
+        for one in &mut all {
+            let at = solution.as_ref().map(|solution| shown(facts, solution, between.as_ref(), &one.harm));
+            one.shown.push(at);
+        }
+    }
+    all
 }
 
 /// Whether a fault that blew a fuse blows the new fuse too, in a setting.
@@ -87,15 +144,20 @@ fn overloaded(facts: &Facts, harm: &Harm, at: &Solution) -> Option<ElementId> {
 /// What shows in each setting; `None` where the circuit does not settle.
 pub(crate) fn shown_in(facts: &Facts, settings: &[SetState], harm: &Harm) -> Vec<Option<ShownFault>> {
     let mut reached = Reached::new(facts.solved.solvers(), harm.variant.clone());
-    settings.iter().map(|setting| Some(shown(facts, &reached.at_last(&setting.moves)?, harm))).collect()
+    let one = |setting: &SetState| {
+        let solution = reached.at_last(&setting.moves)?;
+        let between = solved_between(facts, &solution.state, &harm.variant);
+        Some(shown(facts, &solution, between.as_ref(), harm))
+    };
+    settings.iter().map(one).collect()
 }
 
-/// What shows in a solved state.
-fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
+/// What shows in a solved state, with a flasher on and between two flashes.
+fn shown(facts: &Facts, solution: &Solution, between: Option<&Solution>, harm: &Harm) -> ShownFault {
     let wiring = facts.solved;
     let screens: Vec<(ScreenSeen, bool)> =
         (0..facts.model.screens.len()).map(|i| seen(facts, solution, ScreenId(i), harm)).collect();
-    let flashing = flashing(facts, solution, harm);
+    let flashing = flashing(facts, solution, between);
     let flashes = |load: &SignalId| match facts.model.signals[load.0].kind {
         SignalKind::Working { feed, ground, .. } => flashing.iter().any(|(pin, _)| *pin == feed || *pin == ground),
         _ => false,
@@ -113,11 +175,11 @@ fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
 }
 
 /// The pins whose voltage comes and goes with a flasher.
-fn flashing(facts: &Facts, solution: &Solution, harm: &Harm) -> Vec<(PinId, Volts)> {
-    let Some(between) = solved_between(facts, &solution.state, &harm.variant) else { return Vec::new() };
+fn flashing(facts: &Facts, solution: &Solution, between: Option<&Solution>) -> Vec<(PinId, Volts)> {
+    let Some(between) = between else { return Vec::new() };
     let (assembly, nominal) = (&facts.solved.assembly, facts.model.job.nominal);
     let at = |pin: PinId| {
-        let off = assembly.mean(&between, pin);
+        let off = assembly.mean(between, pin);
         match MeterValue::voltage(assembly.mean(solution, pin), Some(off), nominal) {
             MeterValue::Flashing(volts) => Some((pin, volts)),
             _ => None,
@@ -218,21 +280,16 @@ const DRAIN: Amps = Amps::new(0.05);
 
 /// What the batteries may supply with everything at rest.
 pub(crate) fn drain_limit(facts: &Facts) -> Amps {
-    drained(facts, &Variant::NONE).unwrap_or_default() + DRAIN
+    let at_rest = Reached::new(facts.solved.solvers(), Variant::NONE).at_last(&[]);
+    at_rest.map(|at| supplied(facts, &at)).unwrap_or_default() + DRAIN
 }
 
-/// Whether the batteries supply more than they may with everything at rest.
-pub(crate) fn drains(facts: &Facts, harm: &Harm, limit: Amps) -> bool {
-    drained(facts, &harm.variant).is_some_and(|amps| amps > limit)
-}
-
-/// What all batteries supply with everything at rest; `None` where the circuit does not settle.
-fn drained(facts: &Facts, variant: &Variant) -> Option<Amps> {
-    let solution = Reached::new(facts.solved.solvers(), variant.clone()).at_last(&[])?;
+/// What all batteries supply.
+fn supplied(facts: &Facts, solution: &Solution) -> Amps {
     let model = facts.model;
     let batteries = (0..model.elements.len())
         .map(ElementId)
         .filter(|id| matches!(model.element(*id).kind, ElementKind::Battery { .. }));
-    let supplied = batteries.map(|id| facts.solved.assembly.amps(&solution, id).abs());
-    Some(supplied.fold(Amps::default(), |sum, amps| sum + amps))
+    let supplied = batteries.map(|id| facts.solved.assembly.amps(solution, id).abs());
+    supplied.fold(Amps::default(), |sum, amps| sum + amps)
 }

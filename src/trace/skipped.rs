@@ -1,7 +1,7 @@
 //! What a tech can't answer: pins that can't be reached, and looks that showed nothing certain.
 
-use super::look::Look;
 use super::measure::Measure;
+use super::observable::Observable;
 use model::PinId;
 
 /// Looks that are not asked for.
@@ -10,7 +10,7 @@ pub struct Skipped {
     /// Pins that can't be reached.
     pub pins: Vec<PinId>,
     /// Looks without a certain answer, each with the state that it was in.
-    pub(crate) looks: Vec<(Look, String)>,
+    pub(crate) looks: Vec<(Observable, String)>,
 }
 
 impl Skipped {
@@ -23,8 +23,8 @@ impl Skipped {
     }
 
     /// Whether a look needs a pin that can't be reached.
-    pub(crate) fn holds(&self, look: Look) -> bool {
-        let Look::Meter(measure) = look else { return false };
+    pub(crate) fn holds(&self, look: Observable) -> bool {
+        let Observable::Meter(measure) = look else { return false };
         match measure {
             Measure::Volts(pin) | Measure::Unplugged(pin) | Measure::Lamp(pin) => self.pins.contains(&pin),
             Measure::Drop(from, to) | Measure::Ohms(from, to) => self.pins.contains(&from) || self.pins.contains(&to),
@@ -34,7 +34,7 @@ impl Skipped {
     }
 
     /// Whether a look in a state is not asked for.
-    pub(crate) fn holds_in(&self, look: Look, state: &str) -> bool {
+    pub(crate) fn holds_in(&self, look: Observable, state: &str) -> bool {
         self.holds(look) || self.looks.iter().any(|(one, at)| *one == look && (at == state || at.is_empty()))
     }
 }

@@ -10,14 +10,15 @@ use super::evidence::WRONG;
 use super::extra::Extra;
 use super::fault::{Failure, Mending, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
-use super::look::{Look, needs_state, splices};
 use super::measure::Measure;
+use super::observable::{Observable, needs_state, splices};
 use super::probe::{Answer, NextStep, Probe, Words};
 use super::seen::Observation;
 use super::setting::SetState;
 use super::skipped::Skipped;
 use facts::Facts;
 use model::{ElementId, ElementKind, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes that steps take (typical: common practice, no source).
@@ -56,23 +57,23 @@ const BLOWN: f64 = 0.8;
 const MOST_TIMES: usize = 3;
 
 /// How often a look is asked for. What blew one new fuse blows the next.
-fn most_times(look: Look) -> usize {
+fn most_times(look: Observable) -> usize {
     match look {
-        Look::NewFuse(_) => 1,
+        Observable::NewFuse(_) => 1,
         _ => MOST_TIMES,
     }
 }
 
 /// What is always looked at: screens and parts first, then fuses, cables, places, and the voltages of pins.
-pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
+pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Observable> {
     let model = facts.model;
-    let screens = (0..model.screens.len()).map(|i| Look::Screen(ScreenId(i)));
-    let works = (0..model.works.len()).map(Look::Works);
+    let screens = (0..model.screens.len()).map(|i| Observable::Screen(ScreenId(i)));
+    let works = (0..model.works.len()).map(Observable::Works);
     let is_fuse = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Fuse { .. });
     let fuses = (0..model.elements.len()).map(ElementId).filter(is_fuse);
-    let fuses = fuses.flat_map(|fuse| [Look::Fuse(fuse), Look::NewFuse(fuse)]);
+    let fuses = fuses.flat_map(|fuse| [Observable::Fuse(fuse), Observable::NewFuse(fuse)]);
     let plugs: BTreeSet<PartId> = faults.iter().filter_map(|fault| fault.harm.exchanged).collect();
-    let plugs = plugs.into_iter().map(Look::Plug);
+    let plugs = plugs.into_iter().map(Observable::Plug);
     // Where a screen has another input, the plug of its picture can be put into this one.
     let inputs = faults.iter().flat_map(|fault| fault.harm.pictures.iter()).filter_map(|harm| match harm {
         PictureHarm::DeadInput(pin) => Some(*pin),
@@ -81,20 +82,20 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
     let inputs: Vec<PinId> = inputs.collect();
     let has_other =
         |pin: &&PinId| inputs.iter().any(|other| other != *pin && model.pin(*other).part == model.pin(**pin).part);
-    let swaps: Vec<Look> = inputs.iter().filter(has_other).map(|pin| Look::Input(*pin)).collect();
+    let swaps: Vec<Observable> = inputs.iter().filter(has_other).map(|pin| Observable::Input(*pin)).collect();
     let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(wire));
-    let cables = model.wire_ids().filter(is_cable).map(Look::Cable);
-    let places = (0..model.places.len()).map(|at| Look::Wiggle(PlaceId(at)));
+    let cables = model.wire_ids().filter(is_cable).map(Observable::Cable);
+    let places = (0..model.places.len()).map(|at| Observable::Wiggle(PlaceId(at)));
     let can_be_read = |pin: &PinId| {
         let kind = model.part(model.pin(*pin).part).kind;
         // A pin in a plug of the part itself can't be reached: its mate has the wire.
         let is_there = model.wires_on(*pin).next().is_some() || kind == PartKind::Ground;
         facts.solved.assembly.pin(*pin).is_some() && is_there
     };
-    let pins = model.pin_ids().filter(can_be_read).map(|pin| Look::Meter(Measure::Volts(pin)));
+    let pins = model.pin_ids().filter(can_be_read).map(|pin| Observable::Meter(Measure::Volts(pin)));
     screens
         .chain(works)
-        .chain([Look::Drain])
+        .chain([Observable::Drain])
         .chain(fuses)
         .chain(plugs)
         .chain(swaps)
@@ -120,7 +121,7 @@ pub(crate) struct Steps<'s, 'm> {
 /// A step with its gain in bits for each minute.
 pub(crate) struct Chosen {
     pub at: usize,
-    pub look: Look,
+    pub look: Observable,
     pub minutes: f64,
     pub gain: f64,
 }
@@ -128,17 +129,19 @@ pub(crate) struct Chosen {
 impl Steps<'_, '_> {
     /// The likely faults by what every step would show and by their repair, the most probable suspect first.
     pub fn groups(&self) -> Vec<SuspectGroup> {
-        let looks: Vec<usize> =
-            (0..self.dictionary.looks.len()).filter(|at| !self.skipped.holds(self.dictionary.looks[*at])).collect();
-        let mut of: BTreeMap<Vec<u16>, AlikeFaults> = BTreeMap::new();
+        let dictionary = self.dictionary;
+        let is_left = |look: &Observable| !self.skipped.holds(*look);
+        let looks: Vec<bool> = dictionary.looks.iter().map(is_left).collect();
+        let more: Vec<&Extra> = self.extra.iter().filter(|extra| is_left(&Observable::Meter(extra.measure))).collect();
+        let mut of: BTreeMap<(Cow<[u16]>, Vec<u16>), AlikeFaults> = BTreeMap::new();
         for fault in self.likely {
-            let settings = 0..self.dictionary.settings.len();
-            let codes = settings.flat_map(|at| looks.iter().map(move |look| (at, *look)));
-            let codes = codes.map(|(at, look)| self.dictionary.code(*fault, at, look));
-            let more = self.extra.iter().filter(|extra| !self.skipped.holds(Look::Meter(extra.measure)));
-            let signature = codes.chain(more.map(|extra| extra.code(*fault))).collect();
+            let codes = dictionary.codes(*fault);
+            let kept =
+                || codes.iter().zip(looks.iter().cycle()).filter(|(_, is_left)| **is_left).map(|(code, _)| *code);
+            let codes = if looks.contains(&false) { Cow::Owned(kept().collect()) } else { Cow::Borrowed(codes) };
+            let more = more.iter().map(|extra| extra.code(*fault)).collect();
             let none = || AlikeFaults { faults: Vec::new(), probability: 0.0 };
-            let alike = of.entry(signature).or_insert_with(none);
+            let alike = of.entry((codes, more)).or_insert_with(none);
             alike.faults.push(*fault);
             alike.probability += self.belief.of_fault(*fault);
         }
@@ -150,17 +153,25 @@ impl Steps<'_, '_> {
         if groups.len() < 2 {
             return None;
         }
+        let examples: Vec<usize> = groups.iter().flat_map(|group| &group.alike).map(AlikeFaults::example).collect();
+        let codes: Vec<&[u16]> = examples.iter().map(|fault| self.dictionary.codes(*fault)).collect();
         // Of the steps that divide the suspects alike, such as the pins of one net, the cheapest counts.
-        let mut cheapest: BTreeMap<Vec<u8>, (Division, usize, Look)> = BTreeMap::new();
+        let mut cheapest: BTreeMap<Vec<u8>, (Division, usize, Observable)> = BTreeMap::new();
         for (at, look, place) in self.open() {
-            let Some(division) = self.division(groups, at, look, place) else { continue };
+            let column = place.map(|place| at * self.dictionary.looks.len() + place);
+            let division = match column {
+                Some(column) => Division::new(codes.iter().map(|codes| codes[column])),
+                None => Division::new(examples.iter().map(|fault| self.code(*fault, at, look))),
+            };
+            let Some(division) = division else { continue };
+            let division = division.at_cost(self.cost(at, look));
             match cheapest.get_mut(&division.answers) {
                 Some(known) if known.0.cost <= division.cost => {}
                 Some(known) => *known = (division, at, look),
                 None => drop(cheapest.insert(division.answers.clone(), (division, at, look))),
             }
         }
-        let (divisions, steps): (Vec<Division>, Vec<(usize, Look)>) =
+        let (divisions, steps): (Vec<Division>, Vec<(usize, Observable)>) =
             cheapest.into_values().map(|(division, at, look)| (division, (at, look))).unzip();
         let classes = classes(groups);
         let best = best(&classes, &divisions, WRONG)?;
@@ -169,23 +180,18 @@ impl Steps<'_, '_> {
         Some(Chosen { at, look, minutes: self.minutes(self.setting(at), look), gain })
     }
 
-    fn division(&self, groups: &[SuspectGroup], at: usize, look: Look, place: Option<usize>) -> Option<Division> {
-        let code = |fault: usize| match place {
-            Some(place) => self.dictionary.code(fault, at, place),
-            None => self.code(fault, at, look),
-        };
-        let alike = groups.iter().flat_map(|group| &group.alike);
+    /// What a step costs, in minutes.
+    fn cost(&self, at: usize, look: Observable) -> f64 {
         let again = if self.times_seen(at, look) > 0 { SAME_AGAIN } else { 0.0 };
-        let cost = self.minutes(self.setting(at), look) + EACH_STEP + again;
-        Division::new(alike.map(|alike| code(alike.example())), cost)
+        self.minutes(self.setting(at), look) + EACH_STEP + again
     }
 
     /// Every step that can be taken: its setting, what is looked at, and its place in the dictionary, if it has one.
-    pub fn open(&self) -> impl Iterator<Item = (usize, Look, Option<usize>)> + '_ {
+    pub fn open(&self) -> impl Iterator<Item = (usize, Observable, Option<usize>)> + '_ {
         let known = (0..self.dictionary.settings.len()).flat_map(move |at| {
             self.dictionary.looks.iter().enumerate().map(move |(place, look)| (at, *look, Some(place)))
         });
-        let extra = self.extra.iter().map(|extra| (extra.setting, Look::Meter(extra.measure), None));
+        let extra = self.extra.iter().map(|extra| (extra.setting, Observable::Meter(extra.measure), None));
         let due: Vec<bool> = self.dictionary.looks.iter().map(|look| self.is_due(*look)).collect();
         known.chain(extra).filter(move |(at, look, place)| {
             place.is_none_or(|place| due[place])
@@ -195,17 +201,20 @@ impl Steps<'_, '_> {
     }
 
     /// A new fuse is put in only where the old fuse is probably blown.
-    fn is_due(&self, look: Look) -> bool {
-        let Look::NewFuse(fuse) = look else { return true };
-        let Some(old) = self.dictionary.looks.iter().position(|look| *look == Look::Fuse(fuse)) else { return false };
+    fn is_due(&self, look: Observable) -> bool {
+        let Observable::NewFuse(fuse) = look else { return true };
+        let Some(old) = self.dictionary.looks.iter().position(|look| *look == Observable::Fuse(fuse)) else {
+            return false;
+        };
         let weight = |fault: &usize| self.belief.of_fault(*fault);
         let blown = self.likely.iter().filter(|fault| self.dictionary.code(**fault, 0, old) == 1);
         blown.map(weight).sum::<f64>() >= BLOWN * self.likely.iter().map(weight).sum::<f64>()
     }
 
     /// A certain step.
-    pub fn chosen(&self, groups: &[SuspectGroup], at: usize, look: Look) -> Chosen {
-        let division = self.division(groups, at, look, None);
+    pub fn chosen(&self, groups: &[SuspectGroup], at: usize, look: Observable) -> Chosen {
+        let examples = groups.iter().flat_map(|group| &group.alike).map(AlikeFaults::example);
+        let division = Division::new(examples.map(|fault| self.code(fault, at, look)));
         let gain = division.map_or(0.0, |division| division.gain(&classes(groups), WRONG));
         Chosen { at, look, minutes: self.minutes(self.setting(at), look), gain }
     }
@@ -216,14 +225,16 @@ impl Steps<'_, '_> {
         let words = self.words();
         NextStep {
             state: match look {
-                Look::Mended(_) => String::new(),
+                Observable::Mended(_) => String::new(),
                 // Where the complaint shows.
-                Look::Wiggle(_) => self.observations.first().map_or_else(String::new, |one| one.setting.name.clone()),
+                Observable::Wiggle(_) => {
+                    self.observations.first().map_or_else(String::new, |one| one.setting.name.clone())
+                }
                 _ if needs_state(look) => self.setting(at).name.clone(),
                 _ => String::new(),
             },
             probe: match look {
-                Look::Mended(mending) => self.mend(mending),
+                Observable::Mended(mending) => self.mend(mending),
                 _ => words.probe(look),
             },
             ask: words.ask(look),
@@ -241,9 +252,9 @@ impl Steps<'_, '_> {
     }
 
     /// The setting of a look; wires are moved, and repairs tried, in that of the complaint.
-    fn set_for(&self, at: usize, look: Look) -> &SetState {
+    fn set_for(&self, at: usize, look: Observable) -> &SetState {
         match (look, self.observations.first()) {
-            (Look::Wiggle(_) | Look::Mended(_), Some(complaint)) => &complaint.setting,
+            (Observable::Wiggle(_) | Observable::Mended(_), Some(complaint)) => &complaint.setting,
             _ => self.setting(at),
         }
     }
@@ -257,17 +268,18 @@ impl Steps<'_, '_> {
     }
 
     /// How often this was looked at before.
-    fn times_seen(&self, at: usize, look: Look) -> usize {
+    fn times_seen(&self, at: usize, look: Observable) -> usize {
         let state = &self.setting(at).name;
         let same = |one: &&Observation| one.what.look() == look && (!needs_state(look) || one.setting.name == *state);
         self.observations.iter().filter(same).count()
     }
 
-    pub fn minutes(&self, setting: &SetState, look: Look) -> f64 {
+    pub fn minutes(&self, setting: &SetState, look: Observable) -> f64 {
         let is_set = self.now.is_some_and(|now| now.name == setting.name);
         let set = if is_set { 0.0 } else { SET_STATE + MOVE_INPUT * setting.away as f64 };
         let model = self.facts.model;
-        let is_off = |one: &Observation| matches!(one.what.look(), Look::Meter(measure) if measure.is_without_power());
+        let is_off =
+            |one: &Observation| matches!(one.what.look(), Observable::Meter(measure) if measure.is_without_power());
         let off = if self.observations.last().is_some_and(is_off) { 0.0 } else { BATTERY_OFF };
         let reach = |pin: PinId| match model.part(model.pin(pin).part).kind {
             PartKind::Connector => PROBE_CONNECTOR,
@@ -275,33 +287,35 @@ impl Steps<'_, '_> {
             _ => PROBE_PART,
         };
         match look {
-            Look::Screen(_) | Look::Works(_) => set + LOOK,
-            Look::Fuse(_) => PULL_FUSE,
-            Look::NewFuse(_) => NEW_FUSE,
-            Look::Drain => AT_BATTERY,
-            Look::Plug(_) => PROBE_CONNECTOR,
-            Look::Input(_) => UNPLUG_CABLE,
-            Look::Cable(_) => UNPLUG_CABLE,
-            Look::Wiggle(_) => WIGGLE,
+            Observable::Screen(_) | Observable::Works(_) => set + LOOK,
+            Observable::Fuse(_) => PULL_FUSE,
+            Observable::NewFuse(_) => NEW_FUSE,
+            Observable::Drain => AT_BATTERY,
+            Observable::Plug(_) => PROBE_CONNECTOR,
+            Observable::Input(_) => UNPLUG_CABLE,
+            Observable::Cable(_) => UNPLUG_CABLE,
+            Observable::Wiggle(_) => WIGGLE,
             // Its minutes depend on what is mended, and are not asked for here.
-            Look::Mended(_) => LOOK,
-            Look::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),
-            Look::Meter(Measure::Unplugged(pin)) => set + UNPLUG + reach(pin),
-            Look::Meter(Measure::Drop(from, to)) => set + SECOND_LEAD + reach(from).max(reach(to)),
-            Look::Meter(Measure::Ohms(from, to)) => off + SECOND_LEAD + reach(from).max(reach(to)),
-            Look::Meter(Measure::ToGround(pin)) => off + reach(pin),
-            Look::Meter(Measure::Apart(pin)) => off + UNPLUG + reach(pin),
-            Look::Meter(Measure::Amps(_)) => set + METER_IN_SERIES,
-            Look::Meter(Measure::Alone(wire)) => off + UNPLUG_CABLE + OPEN_LOOM * splices(model, wire).count() as f64,
+            Observable::Mended(_) => LOOK,
+            Observable::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),
+            Observable::Meter(Measure::Unplugged(pin)) => set + UNPLUG + reach(pin),
+            Observable::Meter(Measure::Drop(from, to)) => set + SECOND_LEAD + reach(from).max(reach(to)),
+            Observable::Meter(Measure::Ohms(from, to)) => off + SECOND_LEAD + reach(from).max(reach(to)),
+            Observable::Meter(Measure::ToGround(pin)) => off + reach(pin),
+            Observable::Meter(Measure::Apart(pin)) => off + UNPLUG + reach(pin),
+            Observable::Meter(Measure::Amps(_)) => set + METER_IN_SERIES,
+            Observable::Meter(Measure::Alone(wire)) => {
+                off + UNPLUG_CABLE + OPEN_LOOM * splices(model, wire).count() as f64
+            }
         }
     }
 
     /// What a fault shows there, as a tech distinguishes it.
-    pub fn code(&self, fault: usize, at: usize, look: Look) -> u16 {
-        if let Look::Mended(mending) = look {
+    pub fn code(&self, fault: usize, at: usize, look: Observable) -> u16 {
+        if let Observable::Mended(mending) = look {
             return u16::from(self.faults[fault].repair.is_mended_by(mending));
         }
-        let extra = self.extra.iter().find(|extra| Look::Meter(extra.measure) == look && extra.setting == at);
+        let extra = self.extra.iter().find(|extra| Observable::Meter(extra.measure) == look && extra.setting == at);
         match (extra, self.dictionary.looks.iter().position(|one| *one == look)) {
             (_, Some(place)) => self.dictionary.code(fault, at, place),
             (Some(extra), None) => extra.code(fault),
@@ -309,7 +323,7 @@ impl Steps<'_, '_> {
         }
     }
 
-    fn answers(&self, groups: &[SuspectGroup], at: usize, look: Look) -> Vec<Answer> {
+    fn answers(&self, groups: &[SuspectGroup], at: usize, look: Observable) -> Vec<Answer> {
         let total: f64 = groups.iter().map(|group| group.probability).sum();
         let mut split: BTreeMap<u16, Vec<&AlikeFaults>> = BTreeMap::new();
         for alike in groups.iter().flat_map(|group| &group.alike) {

@@ -89,7 +89,7 @@ const MOST_FAULTS: usize = 1500;
 /// The symptom sheets of a harness, with the typical rates of faults. None for a harness without screens; a harness
 /// with too many faults has their number instead.
 pub fn symptoms(facts: &Facts) -> Symptoms {
-    let mut tracer = FaultTracer::new(facts, &Rates::typical());
+    let tracer = FaultTracer::new(facts, &Rates::typical());
     let faults = tracer.faults().len();
     if facts.model.screens.is_empty() || faults > MOST_FAULTS {
         let too_many = (!facts.model.screens.is_empty()).then_some(faults);

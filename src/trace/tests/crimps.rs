@@ -4,8 +4,23 @@ use super::*;
 use crate::resistance::with_size;
 use quantity::Ohms;
 
-/// None of these sizes is one that the tracer tries.
-const SIZES: [Ohms; 3] = [Ohms::new(5.0), Ohms::new(22.0), Ohms::new(150.0)];
+/// The least and the largest size of a bad contact that is tried.
+const LEAST: Ohms = Ohms::new(0.3);
+const MOST: Ohms = Ohms::new(1000.0);
+
+/// Sizes that are tried at each contact.
+const EACH: usize = 3;
+
+/// Sizes between the least and the largest, each as likely as another of the same order, the same in each run: one of each
+/// third of the range, at a place of its own for each contact.
+fn sizes(contact: usize) -> impl Iterator<Item = Ohms> {
+    (0..EACH).map(move |third| {
+        let mixed = ((contact * EACH + third) as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        let mixed = (mixed ^ (mixed >> 29)).wrapping_mul(0xbf58_476d_1ce4_e5b9) >> 11;
+        let share = (third as f64 + mixed as f64 / 2_f64.powi(53)) / EACH as f64;
+        LEAST * (MOST / LEAST).powf(share)
+    })
+}
 
 /// A reading counts where it is this much off, in volts.
 const OFF: f64 = 1.0;
@@ -33,7 +48,7 @@ fn no_bad_crimp_is_excluded_by_what_it_shows() {
         let mut tracer = FaultTracer::new(&facts, &Rates::typical());
         let bad: Vec<Failure> = tracer.faults().iter().filter(|one| one.kind == "wire-resistance").cloned().collect();
         for (at, fault) in bad.iter().enumerate().step_by(every) {
-            for ohms in SIZES {
+            for ohms in sizes(at) {
                 let fault = Failure { harm: with_size(&fault.harm, ohms), ..fault.clone() };
                 let oracle = Oracle::new(&facts, &fault);
                 let Some(complaint) = complaint(&oracle) else { continue };
@@ -94,8 +109,8 @@ fn bad_crimps_of_any_size_are_traced() {
         let mut tracer = FaultTracer::new(&facts, &Rates::typical());
         let printed = Printed::new(&facts);
         let bad: Vec<Failure> = tracer.faults().iter().filter(|one| one.kind == "wire-resistance").cloned().collect();
-        for fault in bad.iter().step_by(every) {
-            for ohms in SIZES {
+        for (at, fault) in bad.iter().enumerate().step_by(every) {
+            for ohms in sizes(at) {
                 let fault = Failure { harm: with_size(&fault.harm, ohms), ..fault.clone() };
                 let Some(traced) = traced(&mut tracer, &fault, None, false, Usual::Ours, &printed) else { continue };
                 seen += 1;

@@ -7,7 +7,7 @@ fn a_sheet_has_five_probes_and_ends_at_every_fault_that_shows_the_symptom() {
     let model = sample::demo("first-harness");
     let solved = Solved::new(&model);
     let facts = Facts::new(&solved);
-    let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+    let tracer = FaultTracer::new(&facts, &Rates::typical());
     let sheets = tracer.sheets();
     assert!(sheets.len() >= 3, "{sheets:#?}");
     for sheet in &sheets {
@@ -31,7 +31,7 @@ fn the_probes_leave_few_suspects() {
         let model = sample::demo(name);
         let solved = Solved::new(&model);
         let facts = Facts::new(&solved);
-        let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+        let tracer = FaultTracer::new(&facts, &Rates::typical());
         let sheets = tracer.sheets();
         assert!(sheets.iter().all(|sheet| sheet.left >= 1.0 - 1e-9 && sheet.left <= sheet.faults as f64 + 1e-9));
         let many: Vec<_> = sheets.iter().filter(|sheet| sheet.faults >= 12).collect();

@@ -2,7 +2,7 @@
 //! ends a trace; only the choice of the next step differs.
 
 use super::*;
-use crate::look::Look;
+use crate::observable::Observable;
 use crate::step::{Chosen, Steps};
 use book::service::chain::Chain;
 use book::service::{ServiceSheet, service_sheets};
@@ -30,7 +30,7 @@ pub struct Printed<'t, 'm> {
 }
 
 /// A path's places to look at, from the cause to the effect; first those that the symptom points to.
-type Spots = Vec<Vec<Look>>;
+type Spots = Vec<Vec<Observable>>;
 
 impl<'t, 'm> Printed<'t, 'm> {
     pub fn new(facts: &'t Facts<'m>) -> Self {
@@ -46,13 +46,15 @@ impl<'t, 'm> Printed<'t, 'm> {
         }
     }
 
-    fn of_part(&self, complaint: &Observation, promise: usize) -> Vec<Look> {
+    fn of_part(&self, complaint: &Observation, promise: usize) -> Vec<Observable> {
         let solved = self.facts.solved;
-        let at = complaint.setting.reached(self.facts, &circuit::Variant::NONE);
+        let at = states::Reached::new(solved.solvers(), circuit::Variant::NONE).at_last(&complaint.setting.moves);
         let part = self.facts.model.works[promise].part;
         let path = at.map(|at| self.facts.paths().of_part(&at, part)).unwrap_or_default();
         let pins = path.steps.iter().filter_map(|step| step.to.pin());
-        pins.filter(|pin| solved.assembly.pin(*pin).is_some()).map(|pin| Look::Meter(Measure::Volts(pin))).collect()
+        pins.filter(|pin| solved.assembly.pin(*pin).is_some())
+            .map(|pin| Observable::Meter(Measure::Volts(pin)))
+            .collect()
     }
 
     fn of_screen(&self, complaint: &Observation, screen: ScreenId, seen: ScreenSeen) -> Spots {
@@ -90,15 +92,15 @@ impl<'t, 'm> Printed<'t, 'm> {
         std::iter::once(pointed).chain(others).filter(|spots| !spots.is_empty()).collect()
     }
 
-    fn of_chain(&self, chain: &Chain) -> Vec<Look> {
+    fn of_chain(&self, chain: &Chain) -> Vec<Observable> {
         let model = self.facts.model;
         let look = |link: &book::service::chain::ChainLink| {
             let wire =
                 link.wire.as_ref().and_then(|wire| model.wire_ids().find(|id| model.wire(*id).id.as_str() == wire.id));
             let is_live = |pin: &PinId| self.facts.solved.assembly.pin(*pin).is_some();
             match link.id.filter(is_live) {
-                Some(pin) => Some(Look::Meter(Measure::Volts(pin))),
-                None => wire.map(Look::Cable),
+                Some(pin) => Some(Observable::Meter(Measure::Volts(pin))),
+                None => wire.map(Observable::Cable),
             }
         };
         chain.links.iter().filter_map(look).collect()
@@ -113,7 +115,7 @@ impl Usual {
         }
         let first = steps.observations.first()?;
         let at = steps.dictionary.settings.iter().position(|one| one.name == first.setting.name)?;
-        let open: Vec<(usize, Look)> = steps.open().map(|(at, look, _)| (at, look)).collect();
+        let open: Vec<(usize, Observable)> = steps.open().map(|(at, look, _)| (at, look)).collect();
         let found = match self {
             Usual::Ours => return steps.choose(groups),
             Usual::HalvesOfPath => along(steps, spots, at, &open, true),
@@ -128,26 +130,26 @@ impl Usual {
 }
 
 /// What was read so far at the places of a path: right or wrong; nothing where it was not read.
-fn read(steps: &Steps, at: usize, look: Look) -> Option<bool> {
+fn read(steps: &Steps, at: usize, look: Observable) -> Option<bool> {
     let nominal = steps.facts.model.job.nominal;
     let setting = &steps.dictionary.settings[at];
     let whole = steps.dictionary.whole(at)?;
     steps.observations.iter().skip(1).find_map(|one| match (one.what, look) {
-        (Answered::Meter(measure, value), Look::Meter(asked))
+        (Answered::Meter(measure, value), Observable::Meter(asked))
             if measure == asked && one.setting.name == setting.name =>
         {
             let Measure::Volts(pin) = measure else { return None };
             Some(value.fit(whole.voltage(pin), nominal) > 0.3)
         }
-        (Answered::Cable(wire, seen), Look::Cable(asked)) if wire == asked => Some(seen == CableSeen::Whole),
+        (Answered::Cable(wire, seen), Observable::Cable(asked)) if wire == asked => Some(seen == CableSeen::Whole),
         _ => None,
     })
 }
 
 /// The next place along the path. A place that reads right excludes what lies before it, one that reads wrong what lies
 /// after it.
-fn along(steps: &Steps, spots: &Spots, at: usize, open: &[(usize, Look)], halves: bool) -> Option<Look> {
-    let can_be_read = |look: &Look| open.iter().any(|(setting, one)| *setting == at && one == look);
+fn along(steps: &Steps, spots: &Spots, at: usize, open: &[(usize, Observable)], halves: bool) -> Option<Observable> {
+    let can_be_read = |look: &Observable| open.iter().any(|(setting, one)| *setting == at && one == look);
     for (number, list) in spots.iter().enumerate() {
         let (mut from, mut to) = (0, list.len());
         for (i, look) in list.iter().enumerate() {
@@ -157,8 +159,8 @@ fn along(steps: &Steps, spots: &Spots, at: usize, open: &[(usize, Look)], halves
                 None => {}
             }
         }
-        let left: Vec<Look> = if from < to { list[from..to].to_vec() } else { Vec::new() };
-        let left: Vec<Look> = left.into_iter().filter(can_be_read).collect();
+        let left: Vec<Observable> = if from < to { list[from..to].to_vec() } else { Vec::new() };
+        let left: Vec<Observable> = left.into_iter().filter(can_be_read).collect();
         let next = match halves {
             // Of a chain that the symptom does not point to, the end is read first.
             true if number > 0 && to == list.len() => left.last(),
@@ -175,23 +177,24 @@ fn along(steps: &Steps, spots: &Spots, at: usize, open: &[(usize, Look)], halves
 }
 
 /// The pin that divides the suspects that the readings leave most evenly by number.
-fn by_number(steps: &Steps, at: usize, open: &[(usize, Look)]) -> Option<Look> {
+fn by_number(steps: &Steps, at: usize, open: &[(usize, Observable)]) -> Option<Observable> {
     let most = steps.likely.iter().map(|fault| steps.belief.of_fault(*fault)).fold(0.0, f64::max);
     let left: Vec<usize> =
         steps.likely.iter().copied().filter(|fault| steps.belief.of_fault(*fault) > most / 10.0).collect();
-    let largest = |look: Look| {
+    let largest = |look: Observable| {
         let mut codes: Vec<u16> = left.iter().map(|fault| steps.code(*fault, at, look)).collect();
         codes.sort_unstable();
         codes.chunk_by(|a, b| a == b).map(<[u16]>::len).max().unwrap_or_default()
     };
-    let pins = open.iter().filter(|(setting, look)| *setting == at && matches!(look, Look::Meter(Measure::Volts(_))));
+    let pins =
+        open.iter().filter(|(setting, look)| *setting == at && matches!(look, Observable::Meter(Measure::Volts(_))));
     let best = pins.map(|(_, look)| (largest(*look), *look)).min_by_key(|(most, _)| *most)?;
     (best.0 < left.len()).then_some(best.1)
 }
 
 /// A test of the most probable suspect: what separates it from most others for its minutes.
-fn one_by_one(steps: &Steps, groups: &[SuspectGroup], open: &[(usize, Look)]) -> Option<Chosen> {
-    let score = |(at, look): &(usize, Look)| {
+fn one_by_one(steps: &Steps, groups: &[SuspectGroup], open: &[(usize, Observable)]) -> Option<Chosen> {
+    let score = |(at, look): &(usize, Observable)| {
         let shows = steps.code(groups[0].alike[0].example(), *at, *look);
         let apart: f64 = groups[1..]
             .iter()

@@ -1,12 +1,12 @@
-//! What can be looked at.
+//! What can be observed, by eye, by ear or with a meter.
 
 use super::fault::Mending;
 use super::measure::Measure;
 use model::{ElementId, Model, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
 
-/// Something to look at in a setting.
+/// Something to observe in a setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Look {
+pub(crate) enum Observable {
     Screen(ScreenId),
     Works(usize),
     Fuse(ElementId),
@@ -26,18 +26,18 @@ pub(crate) enum Look {
 }
 
 /// Whether the answer depends on the positions of the inputs.
-pub(crate) fn needs_state(look: Look) -> bool {
-    !matches!(look, Look::Meter(measure) if measure.is_without_power())
+pub(crate) fn needs_state(look: Observable) -> bool {
+    !matches!(look, Observable::Meter(measure) if measure.is_without_power())
         && !matches!(
             look,
-            Look::Fuse(_)
-                | Look::NewFuse(_)
-                | Look::Drain
-                | Look::Plug(_)
-                | Look::Input(_)
-                | Look::Cable(_)
-                | Look::Wiggle(_)
-                | Look::Mended(_)
+            Observable::Fuse(_)
+                | Observable::NewFuse(_)
+                | Observable::Drain
+                | Observable::Plug(_)
+                | Observable::Input(_)
+                | Observable::Cable(_)
+                | Observable::Wiggle(_)
+                | Observable::Mended(_)
         )
 }
 
