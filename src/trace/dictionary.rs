@@ -285,9 +285,11 @@ impl Dictionary {
         let known = self.measured.iter().position(|(state, what, _)| *what == measure && *state == name);
         let at = known.unwrap_or_else(|| {
             let faults: Vec<usize> = (0..self.harms.len()).collect();
-            let read = |fault: &usize| meter.read(&self.harms[*fault], self.present(*fault, setting)?, measure);
-            let mut values = threads::each(&faults, read);
-            values.push(self.whole(setting).and_then(|shown| meter.read(&self.as_built, shown, measure)));
+            let read =
+                |harm: &Harm, shown: &ShownFault| meter.read(harm, &shown.state, measure, |pin| shown.voltage(pin));
+            let of = |fault: &usize| read(&self.harms[*fault], self.present(*fault, setting)?);
+            let mut values = threads::each(&faults, of);
+            values.push(self.whole(setting).and_then(|shown| read(&self.as_built, shown)));
             self.measured.push((name, measure, values));
             self.measured.len() - 1
         });

@@ -5,7 +5,6 @@ use super::fault::Harm;
 use super::flash::solved_between;
 use super::held::HeldNodes;
 use super::joined::JoinedNodes;
-use super::shown::ShownFault;
 use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, Solution, State, Variant};
 use engine::Solvers;
 use facts::Facts;
@@ -126,18 +125,24 @@ impl<'f, 'm> Meter<'f, 'm> {
         Meter { facts, off: Solvers::new(circuit), ohmmeter, leads, held }
     }
 
-    /// The same as [`value`](Self::value), from what a fault shows. Most voltages are known from that: the meter's load does
-    /// not change what a low resistance holds.
-    pub fn read(&self, harm: &Harm, shown: &ShownFault, measure: Measure) -> Option<MeterValue> {
+    /// The same as [`value`](Self::value), from the voltages of pins without a meter. Most readings are known from them: the
+    /// meter's load does not change what a low resistance holds.
+    pub fn read(
+        &self,
+        harm: &Harm,
+        state: &State,
+        measure: Measure,
+        volts: impl Fn(PinId) -> MeterValue,
+    ) -> Option<MeterValue> {
         let assembly = &self.facts.solved.assembly;
-        let is_held = |node| self.held.holds(&assembly.circuit, node, &shown.state, &harm.variant);
+        let is_held = |node| self.held.holds(&assembly.circuit, node, state, &harm.variant);
         if let Measure::Volts(pin) = measure
             && let Some(node) = assembly.pin(pin)
-            && (shown.volts[pin.0].abs() < NO_VOLTS || is_held(node))
+            && (volts(pin).highest().abs() < NO_VOLTS || is_held(node))
         {
-            return Some(shown.voltage(pin));
+            return Some(volts(pin));
         }
-        self.value(harm, &shown.state, measure)
+        self.value(harm, state, measure)
     }
 
     /// What is shown in a state that the faulty harness has settled to; `None` if it does not settle with the meter,

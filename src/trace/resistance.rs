@@ -90,7 +90,10 @@ impl SizedFaults {
     pub fn measured(&mut self, meter: &Meter, setting: usize, measure: Measure) -> &BySize<MeterValue> {
         let known = self.measured.iter().position(|(state, what, _)| *what == measure && *state == setting);
         let at = known.unwrap_or_else(|| {
-            let read = |(harm, shown): (&Harm, &Option<Arc<ShownFault>>)| meter.read(harm, shown.as_deref()?, measure);
+            let read = |(harm, shown): (&Harm, &Option<Arc<ShownFault>>)| {
+                let shown = shown.as_deref()?;
+                meter.read(harm, &shown.state, measure, |pin| shown.voltage(pin))
+            };
             let values = self.each(|fault, harms| harms.iter().zip(self.shown(fault, setting)).map(read).collect());
             self.measured.push((setting, measure, values));
             self.measured.len() - 1
