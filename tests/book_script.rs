@@ -28,7 +28,7 @@ fn run(page: &str, profile: &Path, steps: &str) -> Vec<Value> {
          //]]></script></body>"
     );
     let file = profile.join("book.html");
-    std::fs::write(&file, page.replace("</body>", &driver)).unwrap();
+    std::fs::write(&file, page.replacen("</body>", &driver, 1)).unwrap();
     let output = Command::new("chromium")
         .args(["--headless", "--no-sandbox", "--disable-gpu", "--virtual-time-budget=4000", "--dump-dom"])
         .arg(format!("--user-data-dir={}", profile.join("profile").display()))
@@ -76,6 +76,28 @@ fn ticks_and_readings_survive_and_travel_in_a_record() {
     assert_eq!(run(&page, there.path(), state)[2], format!("0 of {boxes} done"), "another device begins empty");
     let read = format!("record.read({}); {state}", serde_json::to_string(record).unwrap());
     right(&run(&page, there.path(), &read));
+}
+
+/// axe-core (MPL-2.0), unchanged: its rules hold the page to WCAG 2 A and AA and to common practice. Contrast is measured in
+/// `contrast.rs`.
+#[test]
+fn the_page_breaks_no_rule_of_accessibility() {
+    if !available(&[CHROMIUM]) {
+        return;
+    }
+    let axe = include_str!("judges/axe.min.js");
+    let page = book_of("first-harness");
+    let steps = "const rules = { 'color-contrast': { enabled: false } };\n\
+                 const found = await axe.run(document, { rules, resultTypes: ['violations'] });\n\
+                 out(found.passes.length);\n\
+                 found.violations.forEach(one => out([one.id, one.help, one.nodes[0].html.slice(0, 200)]));";
+    let with = |page: &str| page.replace("</body>", &format!("<script>//<![CDATA[\n{axe}\n//]]></script></body>"));
+    let judged = |page: &str| run(&with(page), tempfile::tempdir().unwrap().path(), steps);
+    let seen = judged(&page);
+    assert!(seen[0].as_u64().unwrap() > 30 && seen.len() == 1, "{seen:#?}");
+    // It sees what breaks a rule.
+    let broken = page.replacen("<html lang=\"en\">", "<html>", 1);
+    assert!(judged(&broken)[1..].iter().any(|one| one[0] == "html-has-lang"));
 }
 
 #[test]

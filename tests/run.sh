@@ -58,15 +58,6 @@ step cargo clippy --locked --workspace --all-targets --quiet -- -D warnings
 export INSTA_UPDATE=no
 # A judge that is missing fails its tests.
 export JUDGES=required
-# What takes minutes without optimisation runs with it; the rest without, which compiles faster.
-optimised=(bad_input bench bench_coverage book_pages book_script chosen connection contrast demos documents every_drawing
-  good_builds labels live mutations one_mistake plan planted printed promises ranges wishes workbook)
-with=() without=()
-for file in tests/*.rs; do
-  name=$(basename "$file" .rs)
-  if [[ " ${optimised[*]} " == *" $name "* ]]; then with+=(--test "$name"); else without+=(--test "$name"); fi
-done
-step cargo test --locked --workspace --no-fail-fast --lib --bins "${without[@]}"
-step cargo test --locked --workspace --doc --quiet
-# In one command: with other packages chosen, cargo would compile them again with other features.
-step cargo test --locked --release --no-fail-fast -p loomwright -p check -p trace --lib "${with[@]}"
+# In one command and one profile: with other packages chosen, cargo would compile them again with other features.
+step cargo test --locked --workspace --profile suite --no-fail-fast --lib --bins --tests
+step cargo test --locked --workspace --profile suite --doc --quiet

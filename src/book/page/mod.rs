@@ -2,6 +2,7 @@
 //! the paper that it takes. Its script marks, searches, counts and keeps a record; without it, all text and drawings are there.
 
 pub mod drawings;
+mod labels;
 pub mod papers;
 
 use crate::address::BookAddress;
@@ -83,7 +84,6 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     let reported = |e: tera::Error| format!("the page's template is wrong: {e}");
     let mut tera = Tera::default();
     tera.set_escape_fn(escaped);
-    tera.register_filter("shade", |code: &str, _: Kwargs, _: &State| shade(code));
     tera.register_filter("marked", |text: &str, _: Kwargs, _: &State| marked(text));
     tera.register_filter("dotted", |text: &str, _: Kwargs, _: &State| dotted(text));
     tera.register_filter("colour_name", |code: &str, _: Kwargs, _: &State| colour_name(code));
@@ -118,12 +118,14 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     context.insert("links", &label_links(book, address));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
-    context.insert("css", &(style_sheet(papers) + &kit::font::css() + &styles + &Leaf::css(leaves)));
+    context.insert("css", &(style_sheet(papers) + &swatches(book) + &kit::font::css() + &styles + &Leaf::css(leaves)));
     context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     context.insert("heading", &book.job.heading());
     context.insert("foot", &css_string(&book.job.heading()));
-    tera.render("book.html", &context).map_err(reported)
+    let page = tera.render("book.html", &context).map_err(reported)?;
+    let (page, rules) = labels::shared(&page);
+    Ok(page.replacen("</style>", &(rules + "\n</style>"), 1))
 }
 
 /// The page's own rules, its text on the shop's small paper.
@@ -164,11 +166,15 @@ fn css_string(text: &str) -> String {
     out
 }
 
-/// Style of the swatch of a colour code.
-fn shade(code: &str) -> String {
-    let Some(insulation) = Insulation::of(code) else { return String::new() };
-    let tracer = insulation.tracer.unwrap_or(insulation.base);
-    format!("--base:{};--tracer:{}", insulation.base.css(), tracer.css())
+/// The rules for the swatches of the colour codes that the job uses.
+fn swatches(book: &Book) -> String {
+    let rule = |code: String| {
+        let insulation = Insulation::of(&code)?;
+        let tracer = insulation.tracer.unwrap_or(insulation.base);
+        let (base, tracer) = (insulation.base.css(), tracer.css());
+        Some(format!("[data-colour=\"{code}\"] {{ --base:{base}; --tracer:{tracer}; }}\n"))
+    };
+    codes(book).into_iter().filter_map(rule).collect()
 }
 
 fn colour_name(code: &str) -> String {

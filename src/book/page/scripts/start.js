@@ -86,7 +86,7 @@
     file));
   const finder = element("div", { class: "finder" }, search, hits);
   const progress = element("span", { id: "progress" });
-  const bar = element("div", { id: "tools", role: "toolbar", "aria-label": "Tools" },
+  const bar = element("section", { id: "tools", "aria-label": "Tools" },
     element("a", { href: "#contents" }, "Contents"), finder, live.chooser,
     sifter, progress, menu, note);
   document.body.prepend(bar);
