@@ -53,7 +53,7 @@ The rates of faults are typical; --rates replaces them by a CSV file with the he
 
 Exit status, which JSON repeats as `exit_status`, beside `verdict`:
   0  found, or mended
-  1  several suspects remain; `next` says how to go on, if a step separates them
+  1  several suspects remain (`next` says how to go on, if a step separates them), or mended in part: another complaint remains
   2  something can't be understood
   3  almost certain: one suspect has 95 % or more, and its repair is what confirms it
   4  no single fault explains the answers: repeat the one that is named, or look for two faults")]
@@ -109,7 +109,7 @@ const MOST_BYTES: usize = 100_000;
 fn status(verdict: TraceVerdict) -> u8 {
     match verdict {
         TraceVerdict::Mended | TraceVerdict::Found => 0,
-        TraceVerdict::Open | TraceVerdict::Inseparable => 1,
+        TraceVerdict::Open | TraceVerdict::Inseparable | TraceVerdict::MendedInPart => 1,
         TraceVerdict::AlmostCertain => 3,
         TraceVerdict::NothingFits => 4,
     }
@@ -308,7 +308,7 @@ impl Trace<'_> {
             let has_complaint =
                 session.entries.iter().any(|e| matches!(e.answer, SessionAnswer::Seen(_) | SessionAnswer::Read(_)));
             let next: Option<NextStep> = diagnosis.next.clone().filter(|_| has_complaint);
-            let is_mended = diagnosis.verdict == TraceVerdict::Mended;
+            let is_mended = matches!(diagnosis.verdict, TraceVerdict::Mended | TraceVerdict::MendedInPart);
             let is_over = has_complaint && (next.is_none() || is_mended);
             match &next {
                 _ if is_over => {

@@ -1,8 +1,8 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
 use super::dictionary::Dictionary;
-use super::evidence::{TraceEvidence, WRONG_MENDED, fit, wrong_at};
-use super::fault::Failure;
+use super::evidence::{ANYTHING, TraceEvidence, WRONG_MENDED, fit, wrong_at};
+use super::fault::{Failure, Mending};
 use super::group::SuspectGroup;
 use super::measure::MeterValue;
 use super::resistance::{SomeSize, sizes};
@@ -27,6 +27,14 @@ const SURE: f64 = 0.995;
 /// A probability from which a fault that no step can confirm counts as almost certain.
 const ALMOST: f64 = 0.95;
 
+/// How often a complaint comes from something that no fault of the model is, in relation to all that explain it (typical,
+/// common practice, no source).
+const UNLISTED: f64 = 0.03;
+
+/// How well something unlisted explains what shows without a fault: it leaves most places as they are (typical, common
+/// practice, no source).
+const ELSEWHERE: f64 = 0.6;
+
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
 
@@ -35,7 +43,7 @@ const DOUBTFUL: f64 = 0.3;
 const MUCH_BETTER: f64 = 1.5;
 const LEAST_SIZED: f64 = 1e-3;
 
-/// A fault below this share of the most probable one of the same repair is not named.
+/// A fault below this share of the most probable one of its suspect is not named.
 const LEAST_NAMED: f64 = 0.02;
 
 /// A suspect: one fault, or several that no step distinguishes or that the same repair mends.
@@ -55,6 +63,8 @@ pub struct SuspectedFault {
 pub enum TraceVerdict {
     /// A repair was made, and it works again.
     Mended,
+    /// A repair was made, and what it was made for works again; something else that was seen is not explained by it.
+    MendedInPart,
     /// One suspect is certain, as far as answers can be.
     Found,
     /// There are several suspects, and a step that separates them.
@@ -75,6 +85,8 @@ pub(crate) struct Belief {
     /// For each observation, below which fit it is doubtful.
     doubtful: Vec<f64>,
     total: f64,
+    /// The probability of something that no fault of the model is.
+    unlisted: f64,
     /// By fault, the size of a resistance that explains the observations much better than the usual one.
     sizes: Vec<Option<usize>>,
 }
@@ -93,11 +105,15 @@ impl Belief {
         let explained: Vec<ByFault> = (0..faults.len()).map(|fault| all.by(fault)).collect();
         let weights: Vec<f64> = explained.iter().zip(faults).map(|(one, fault)| one.likely * fault.rate).collect();
         let sizes = explained.iter().map(|one| one.size).collect();
-        let fits = explained.into_iter().map(|one| one.fits).collect();
+        let fits: Vec<Vec<f64>> = explained.into_iter().map(|one| one.fits).collect();
         let total: f64 = weights.iter().sum();
-        let of_fault = weights.iter().map(|weight| if total > 0.0 { weight / total } else { 0.0 }).collect();
+        let complained: f64 =
+            fits.iter().zip(faults).map(|(fits, fault)| fits.first().map_or(0.0, |fit| fit * fault.rate)).sum();
+        let others = UNLISTED * complained * (1..evidence.len()).map(|at| all.unlisted(at)).product::<f64>();
+        let share = |weight: f64| if total > 0.0 { weight / (total + others) } else { 0.0 };
+        let of_fault = weights.iter().map(|weight| share(*weight)).collect();
         let doubtful = evidence.iter().map(|one| if one.observation.now_and_then { LASTING } else { 1.0 } * DOUBTFUL);
-        Belief { of_fault, fits, doubtful: doubtful.collect(), total, sizes }
+        Belief { of_fault, fits, doubtful: doubtful.collect(), total, unlisted: share(others), sizes }
     }
 
     /// The sum of all faults' rates, each times how well it explains everything.
@@ -111,7 +127,14 @@ impl Belief {
         let total: f64 = some.iter().map(rate).sum();
         let mut of_fault = vec![0.0; faults.len()];
         some.iter().for_each(|fault| of_fault[*fault] = rate(fault) / total);
-        Belief { of_fault, fits: vec![Vec::new(); faults.len()], doubtful: Vec::new(), total, sizes: Vec::new() }
+        Belief {
+            of_fault,
+            fits: vec![Vec::new(); faults.len()],
+            doubtful: Vec::new(),
+            total,
+            unlisted: 0.0,
+            sizes: Vec::new(),
+        }
     }
 
     /// The resistances whose size is not the usual one, as far as the observations show: each fault with the place of its
@@ -143,6 +166,18 @@ impl Belief {
         (0..fits.len()).filter(|at| fits[*at] < self.doubtful[*at]).map(|at| at + 1).collect()
     }
 
+    /// The numbers of what was seen, from 1, that nothing explains which a repair mends.
+    pub fn left_by(&self, mending: Mending, faults: &[Failure], evidence: &[TraceEvidence]) -> Vec<usize> {
+        let is_mended = |fault: &usize| faults[*fault].repair.is_mended_by(mending);
+        let mended: Vec<usize> = (0..faults.len()).filter(is_mended).collect();
+        let is_seen = |at: &usize| {
+            let what = evidence[*at].observation.what;
+            matches!(what, Answered::Screen(..) | Answered::Works(..) | Answered::Flat)
+        };
+        let is_left = |at: &usize| mended.iter().all(|fault| self.fits[*fault][*at] < self.doubtful[*at]);
+        (0..evidence.len()).filter(is_seen).filter(is_left).map(|at| at + 1).collect()
+    }
+
     /// The observation, from 1, without which a single fault explains the rest best: the one to make again.
     pub fn to_repeat(&self) -> Option<usize> {
         let observed = self.fits.first().map_or(0, Vec::len);
@@ -157,11 +192,13 @@ impl Belief {
     pub fn verdict(&self, groups: &[SuspectGroup], can_go_on: bool, doubtful: &[usize]) -> TraceVerdict {
         let best = groups.first().map_or(0.0, |group| group.probability);
         let observed = self.fits.first().map_or(0, Vec::len);
-        match (doubtful.len() * 2 > observed && observed > 0, best >= SURE, can_go_on) {
+        let fits_none = (doubtful.len() * 2 > observed && observed > 0) || self.unlisted > best;
+        match (fits_none, best >= SURE, can_go_on) {
             (true, ..) => TraceVerdict::NothingFits,
             (_, true, _) => TraceVerdict::Found,
             (_, false, true) => TraceVerdict::Open,
-            (_, false, false) if best >= ALMOST => TraceVerdict::AlmostCertain,
+            // What contradicts an answer is not almost certain.
+            (_, false, false) if best >= ALMOST && doubtful.is_empty() => TraceVerdict::AlmostCertain,
             (_, false, false) => TraceVerdict::Inseparable,
         }
     }
@@ -176,11 +213,9 @@ impl Belief {
         let suspect = |group: &SuspectGroup| {
             let mut members: Vec<usize> = group.faults().collect();
             members.sort_by(|a, b| self.of_fault[*b].total_cmp(&self.of_fault[*a]).then(a.cmp(b)));
-            // Of one repair, only what is likely is named.
+            // Only what is likely is named.
             let most = members.first().map_or(0.0, |first| self.of_fault(*first));
-            if group.has_one_repair(faults) {
-                members.retain(|fault| self.of_fault(*fault) >= LEAST_NAMED * most);
-            }
+            members.retain(|fault| self.of_fault(*fault) >= LEAST_NAMED * most);
             let mut places: Vec<String> = members.iter().flat_map(|i| faults[*i].places.clone()).collect();
             places.sort();
             places.dedup();
@@ -248,6 +283,18 @@ impl Explained<'_, '_, '_> {
             (false, false) => WRONG_MENDED,
         };
         if works { seems_mended } else { 1.0 - seems_mended }
+    }
+
+    /// How well something that no fault of the model is explains an observation: it may show anything, and in most places
+    /// what shows without a fault.
+    fn unlisted(&self, at: usize) -> f64 {
+        let evidence = &self.evidence[at];
+        if let Answered::Mended(_, works) = evidence.observation.what {
+            return if works { WRONG_MENDED } else { 1.0 - WRONG_MENDED };
+        }
+        let (whole, value) = (self.dictionary.whole(evidence.setting), evidence.values.last().copied().flatten());
+        let harm = &self.dictionary.as_built;
+        ANYTHING.max(ELSEWHERE * fit(whole, value, harm, at, evidence.observation, self.facts))
     }
 
     /// What a meter shows with about this size: the value nearest to the reading, up to half way to the next sizes where these

@@ -1,7 +1,7 @@
 //! The dialog of a trace: one question at a time, and what an answer means.
 
 use super::probe::{NextStep, Probe};
-use super::seen::WrongAnswer;
+use super::seen::{UNSTEADY, WrongAnswer};
 use super::session::{SessionAnswer, SessionEntry};
 
 /// What a tech wants.
@@ -22,16 +22,16 @@ pub const COMPLAINT: &str = "\nWhat is wrong, and in which state? For example: d
 /// The answers that a step takes, in words, and one of them as it is typed.
 pub(crate) fn answers(next: &NextStep) -> (&'static str, String) {
     let example = |text: &str| text.to_string();
-    let shows = || next.answers.first().map_or_else(String::new, |answer| answer.shows.clone());
     match &next.probe {
         Probe::Screen(_) => {
-            let first = shows();
-            let first = first.split(',').next().unwrap_or_default().to_string();
+            // What comes and goes is no picture that can be named.
+            let typed = next.answers.iter().find(|answer| answer.shows != UNSTEADY);
+            let first = typed.map_or("black", |answer| answer.shows.split(',').next().unwrap_or_default()).to_string();
             ("black, home, disturbed, frozen CAMERA, or the name of the camera that it shows", first)
         }
         Probe::Part(_) => ("on, off, glows", example("off")),
         Probe::Mend { .. } => ("works, still (what was wrong is still so)", example("works")),
-        Probe::NewFuse(_) => ("holds, blows, or blows when STATE (the state in which it blew)", example("holds")),
+        Probe::NewFuse { .. } => ("holds, blows, or blows when STATE (the state in which it blew)", example("holds")),
         Probe::Plug(_) => ("right, exchanged", example("right")),
         Probe::Input(_) => ("shows, nothing", example("shows")),
         Probe::Battery(_) => ("amperes, such as 0.3 A", example("0.3 A")),
@@ -82,7 +82,7 @@ pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, Wrong
         return entry(&what, kind_of(&next.probe)).map(DialogAnswer::Entry);
     }
     let (answer, when) = match line.to_lowercase().as_str() {
-        "comes and goes" => unknown(),
+        UNSTEADY => unknown(),
         "?" | "do not know" | "don't know" | "unknown" => unknown(),
         "cannot" | "cannot reach" | "can't" => match pin(&next.probe) {
             Some(pin) => (SessionAnswer::Cannot(pin), String::new()),
@@ -134,7 +134,7 @@ pub(crate) fn is_seen(probe: &Probe) -> bool {
         Probe::Screen(_)
             | Probe::Part(_)
             | Probe::Fuse(_)
-            | Probe::NewFuse(_)
+            | Probe::NewFuse { .. }
             | Probe::Plug(_)
             | Probe::Input(_)
             | Probe::Cable(_)

@@ -240,6 +240,7 @@ impl Dictionary {
         }
         let Some(shown) = shown else { return UNSETTLED };
         match look {
+            Observable::Screen(screen) if shown.disturbed[screen.0] => code_of_picture(ScreenSeen::Disturbed),
             Observable::Screen(screen) => code_of_picture(shown.screens[screen.0]),
             Observable::Works(promise) => shown.works[promise] as u16,
             Observable::Meter(Measure::Volts(pin)) => {

@@ -19,7 +19,7 @@ const WRONG_COMPLAINT: f64 = 0.001;
 pub(crate) const WRONG_MENDED: f64 = 0.02;
 
 /// How well any fault explains a circuit that does not settle, which may show anything.
-const ANYTHING: f64 = 0.25;
+pub(crate) const ANYTHING: f64 = 0.25;
 
 /// How well a lamp that glows is described as off.
 const HARDLY_GLOWS: f64 = 0.5;

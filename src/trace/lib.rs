@@ -105,7 +105,7 @@ pub struct Diagnosis {
     pub verdict: TraceVerdict,
     /// The best next step; `None` where none helps.
     pub next: Option<NextStep>,
-    /// Observations that the first suspect explains badly, by their number from 1.
+    /// Observations that the first suspect explains badly, or that a repair leaves unexplained, by their number from 1.
     pub doubtful: Vec<usize>,
     /// Where no single fault fits: the observation to make again, by its number from 1.
     pub repeat: Option<usize>,
@@ -235,7 +235,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         let state = &observation.setting.name;
         match (is_usual, is_shown) {
             (true, _) => Err(WrongAnswer {
-                what: format!("that is what it shows without a fault when {state}"),
+                what: format!("that is right when {state}: a harness without a fault does the same"),
                 hint: "name the state in which it is wrong; `states` prints what is right in each".to_string(),
             }),
             (_, false) => Err(WrongAnswer {
@@ -306,6 +306,11 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         if fits(belief.verdict(&groups, true, &doubtful)) {
             chosen = mend::or_mend(&steps, &groups, chosen);
             let is_repair = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Observable::Mended(_)));
+            // What contradicts the suspect is looked at again before it is mended.
+            let is_mend = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Observable::Mended(_)));
+            if is_mend && let Some(again) = steps.doubted(&groups, evidence, &doubtful) {
+                chosen = Some(again);
+            }
             if let Some(look) = mend::to_see(&steps, &groups).filter(|_| is_repair || belief.is_sure(&groups)) {
                 is_seen = false;
                 chosen = Some(look);
@@ -313,8 +318,12 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         }
         let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Observable::Mended(_)));
         let in_vain = mend::was_in_vain(&steps, &groups);
+        let mut doubtful = doubtful;
         let verdict = match (observations.last().map(|one| one.what), pairs.is_empty()) {
-            (Some(Answered::Mended(_, true)), _) => TraceVerdict::Mended,
+            (Some(Answered::Mended(mending, true)), _) => {
+                doubtful = belief.left_by(mending, &self.faults, evidence);
+                if doubtful.is_empty() { TraceVerdict::Mended } else { TraceVerdict::MendedInPart }
+            }
             (_, false) => TraceVerdict::NothingFits,
             (_, true) => match belief.verdict(&groups, can_go_on, &doubtful) {
                 TraceVerdict::Found | TraceVerdict::AlmostCertain if in_vain => TraceVerdict::NothingFits,
@@ -322,7 +331,8 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
                 verdict => verdict,
             },
         };
-        let next = chosen.filter(|_| verdict != TraceVerdict::Mended).map(|chosen| steps.step(&groups, &chosen));
+        let is_mended = matches!(verdict, TraceVerdict::Mended | TraceVerdict::MendedInPart);
+        let next = chosen.filter(|_| !is_mended).map(|chosen| steps.step(&groups, &chosen));
         let nothing_fits = verdict == TraceVerdict::NothingFits;
         Diagnosis {
             suspects: belief.suspects(&groups, &self.faults),
@@ -382,7 +392,9 @@ impl SolvedFaults<'_, '_> {
             let sized = self.dictionary.solve_sizes(facts, &self.meter, setting, measure);
             let blows = match observation.what {
                 Answered::NewFuse(fuse, true) if observation.has_state => {
-                    let blows = |harm: &Harm| shown::blows_there(facts, harm, fuse, &observation.setting);
+                    let blows = |harm: &Harm| {
+                        shown::blows_first(facts, harm, fuse, &observation.setting, &self.dictionary.settings)
+                    };
                     threads::each(&self.dictionary.harms, blows)
                 }
                 _ => Vec::new(),

@@ -29,6 +29,10 @@ pub(crate) const OHMMETER: (Volts, Ohms) = (Volts::new(0.2), Ohms::new(1000.0));
 /// From this resistance on a meter shows an open line.
 pub(crate) const OPEN_LINE: Ohms = Ohms::new(1e6);
 
+/// From this resistance on readings are not distinguished: what electronics show an ohmmeter depends on the meter (typical, common
+/// practice, no source).
+pub(crate) const HIGH_OHMS: Ohms = Ohms::new(500.0);
+
 /// Resistance of a test lead, in each lead.
 const LEAD: Ohms = Ohms::new(0.001);
 
@@ -207,6 +211,7 @@ impl<'f, 'm> Meter<'f, 'm> {
     }
 
     /// What a resistance changes: the battery is off, so every source but the meter is open, and everything is at rest.
+    /// Electronics draw nothing at the meter's voltage.
     pub(crate) fn without_power(&self, harm: &Harm, measure: Measure) -> Option<Variant> {
         let node = |pin: PinId| self.facts.solved.assembly.pin(pin);
         let ends = match measure {
@@ -216,7 +221,17 @@ impl<'f, 'm> Meter<'f, 'm> {
         };
         let circuit = self.off.circuit();
         let sources = (0..self.ohmmeter.index() as u32).map(BranchId);
-        let sources = sources.filter(|id| matches!(circuit.branches[id.index()].law, Law::Source { .. }));
+        let sources = sources.filter(|id| {
+            let law = &circuit.branches[id.index()].law;
+            matches!(
+                law,
+                Law::Source { .. }
+                    | Law::Current { .. }
+                    | Law::Power { .. }
+                    | Law::Drawn { .. }
+                    | Law::Regulated { .. }
+            )
+        });
         let apart = match measure {
             Measure::Apart(pin) => self.unplugged(pin),
             _ => Vec::new(),
@@ -353,7 +368,7 @@ impl MeterValue {
                 gauss((read - expected).value() / (0.1 * expected.value()).max(0.05))
             }
             (MeterValue::Ohms(read), MeterValue::Ohms(expected)) => {
-                let size = |ohms: Ohms| (ohms.min(OPEN_LINE).value() + 0.5).ln();
+                let size = |ohms: Ohms| (ohms.min(HIGH_OHMS).value() + 0.5).ln();
                 gauss((size(read) - size(expected)) / 0.5)
             }
             (MeterValue::Lamp(seen), MeterValue::Lamp(expected)) => f64::from(u8::from(seen == expected)),
@@ -382,19 +397,19 @@ impl MeterValue {
             MeterValue::Volts(volts) => of(volts.value().abs() / nominal.value(), &BANDS),
             MeterValue::Flashing(volts) => BANDS.len() as u16 + 1 + of(volts.value().abs() / nominal.value(), &BANDS),
             MeterValue::Amps(amps) => of(amps.value(), &[0.05, 0.5, 2.0, 10.0]),
-            MeterValue::Ohms(ohms) => of(ohms.value(), &[5.0, 500.0, OPEN_LINE.value()]),
+            MeterValue::Ohms(ohms) => of(ohms.value(), &[5.0, HIGH_OHMS.value()]),
             MeterValue::Lamp(lamp) => lamp as u16,
             MeterValue::Wire(seen) => seen as u16,
         }
     }
 
-    /// In words: `11.9 V`, `open line`, `lit`.
+    /// In words: `11.9 V`, `open`, `lit`.
     pub fn words(self) -> String {
         match self {
             MeterValue::Volts(volts) => volts.to_string(),
             MeterValue::Flashing(volts) => format!("flashing {volts}"),
             MeterValue::Amps(amps) => amps.to_string(),
-            MeterValue::Ohms(ohms) if ohms >= OPEN_LINE => "open line".to_string(),
+            MeterValue::Ohms(ohms) if ohms >= OPEN_LINE => "open".to_string(),
             MeterValue::Ohms(ohms) => ohms.to_string(),
             MeterValue::Lamp(lamp) => lamp.words().to_string(),
             MeterValue::Wire(seen) => seen.words().to_string(),

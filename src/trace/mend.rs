@@ -19,6 +19,7 @@ const MEND_FUSE: f64 = 2.0;
 const MEND_GROUND: f64 = 8.0;
 const MEND_PLUGS: f64 = 8.0;
 const MEND_PART: f64 = 10.0;
+const MEND_FORMAT: f64 = 4.0;
 const MEND_WIRE: f64 = 15.0;
 
 /// The repair in place of a measurement, where it brings more for its minutes or nothing else is left.
@@ -81,6 +82,7 @@ fn minutes(model: &Model, mending: Mending) -> f64 {
     match mending {
         Mending::Wire(_) | Mending::Wires(..) => MEND_WIRE,
         Mending::Plugs(_) => MEND_PLUGS,
+        Mending::Format(_) => MEND_FORMAT,
         Mending::Part(part) if model.part(part).kind == PartKind::Ground => MEND_GROUND,
         Mending::Part(part) => {
             let mut elements = model.part(part).elements.iter();

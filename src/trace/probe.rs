@@ -3,9 +3,9 @@
 use super::cable::CableSeen;
 use super::dictionary::{Dictionary, UNSETTLED, picture_of_code};
 use super::extra::Extra;
-use super::measure::{BANDS, LampSeen, Measure, MeterValue};
+use super::measure::{BANDS, HIGH_OHMS, LampSeen, Measure, MeterValue};
 use super::observable::{Observable, needs_state, splices};
-use super::seen::WorksSeen;
+use super::seen::{UNSTEADY, WorksSeen};
 use super::setting::SetState;
 use circuit::InputId;
 use explore::Move;
@@ -13,6 +13,9 @@ use facts::Facts;
 use model::{ElementKind, Model, PinId};
 use quantity::{Amps, Volts};
 use serde::Serialize;
+
+/// Below this share of the nominal voltage an answer is written as 0 V.
+const NO_VOLTAGE: f64 = 0.005;
 
 /// A pin to probe.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -37,8 +40,13 @@ pub enum Probe {
     Part(String),
     /// Look whether a fuse is whole.
     Fuse(String),
-    /// Put a new fuse in place of a blown one, set the states, and see whether it holds.
-    NewFuse(String),
+    /// Put a new fuse in place of a blown one, set the states one after the other, and see whether it holds.
+    NewFuse {
+        /// The fuse.
+        fuse: String,
+        /// The states in which a suspect would blow it, in the order to set them.
+        states: Vec<String>,
+    },
     /// Put the plug of a picture that is right into an input of its screen.
     Input(String),
     /// Compare the wires in the cavities of a connector with its face drawing.
@@ -126,7 +134,9 @@ impl Words<'_> {
         match look {
             Observable::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
             Observable::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
-            Observable::NewFuse(fuse) => Probe::NewFuse(model.part(model.element(fuse).part).name.to_string()),
+            Observable::NewFuse(fuse) => {
+                Probe::NewFuse { fuse: model.part(model.element(fuse).part).name.to_string(), states: Vec::new() }
+            }
             Observable::Input(pin) => Probe::Input(model.pin_name(pin)),
             Observable::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
             Observable::Drain => Probe::Battery(self.drain_limit.to_string()),
@@ -154,7 +164,7 @@ impl Words<'_> {
         match self.probe(look) {
             Probe::Mend { action, .. } => action,
             Probe::Screen(name) | Probe::Part(name) | Probe::Fuse(name) => name,
-            Probe::NewFuse(fuse) => format!("{fuse} new"),
+            Probe::NewFuse { fuse, .. } => format!("{fuse} new"),
             Probe::Battery(_) => "battery".to_string(),
             Probe::Input(pin) => format!("input {pin}"),
             Probe::Plug(part) => format!("plug {part}"),
@@ -207,10 +217,9 @@ impl Words<'_> {
             let mut names: Vec<&str> = moved.map(|input| input.name.as_str()).collect();
             names.dedup();
             if !names.is_empty() {
-                let is_on = if names.len() == 1 { "is" } else { "are" };
-                let on = if is_set { format!("{is_on} on") } else { "will be switched on".to_string() };
+                let on = if is_set { "on now" } else { "switched on for this step" };
                 all.push(format!(
-                    "{} {on}: engine off unless the state needs it, wheels blocked, parking brake on, nobody near what moves",
+                    "{on}: {}. Engine off if you can, wheels blocked, parking brake on, nobody near what moves",
                     names.join(", ")
                 ));
             }
@@ -264,12 +273,8 @@ impl Words<'_> {
         look: Observable,
     ) -> String {
         match look {
-            _ if code == UNSETTLED => "comes and goes".to_string(),
-            Observable::Screen(screen) => {
-                let bars = |fault: &usize| dictionary.now(*fault, at).is_some_and(|shown| shown.disturbed[screen.0]);
-                let words = picture_of_code(code).words(self.model);
-                if faults.iter().any(bars) { format!("{words}, perhaps disturbed") } else { words }
-            }
+            _ if code == UNSETTLED => UNSTEADY.to_string(),
+            Observable::Screen(_) => picture_of_code(code).words(self.model),
             Observable::Works(promise) => {
                 let flashes = |fault: &usize| {
                     let shown = dictionary.now(*fault, at);
@@ -317,6 +322,13 @@ impl Words<'_> {
             MeterValue::Wire(seen) => f64::from(*seen as u16),
             value => value.number().unwrap_or_default(),
         };
+        // What is no voltage reads as none.
+        let none = self.model.job.nominal * NO_VOLTAGE;
+        let rounded = |value: MeterValue| match value {
+            MeterValue::Volts(volts) if volts.abs() < none => MeterValue::Volts(Volts::new(0.0)),
+            other => other,
+        };
+        let values: Vec<MeterValue> = values.into_iter().map(rounded).collect();
         let least = values.iter().min_by(|a, b| number(a).total_cmp(&number(b)));
         let most = values.iter().max_by(|a, b| number(a).total_cmp(&number(b)));
         let (Some(least), Some(most)) = (least, most) else { return "nothing".to_string() };
@@ -327,6 +339,7 @@ impl Words<'_> {
             }
             // What a meter shows there is mostly its own leads.
             (MeterValue::Ohms(_), MeterValue::Ohms(ohms)) if ohms.value() < 1.0 => "under 1 Ω".to_string(),
+            (MeterValue::Ohms(low), MeterValue::Ohms(_)) if *low >= HIGH_OHMS => format!("over {HIGH_OHMS}, or open"),
             (MeterValue::Flashing(low), MeterValue::Flashing(high)) => {
                 let size = |volts: &Volts| MeterValue::Volts(*volts);
                 format!("flashing, {}", self.range(vec![size(low), size(high)]))

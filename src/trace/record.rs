@@ -104,6 +104,22 @@ pub struct NewVisit {
     pub remains: Vec<String>,
 }
 
+impl RecordedVisit {
+    fn is_same(&self, visit: &NewVisit) -> bool {
+        // As they are read back: a space between words.
+        let spaced = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let are = |own: &[&Text], new: &[String]| {
+            own.iter().map(|text| spaced(&text.0)).eq(new.iter().map(|text| spaced(text)))
+        };
+        let distance = self.distance.as_ref().map_or("", |text| text.0.as_str());
+        self.date == visit.date
+            && spaced(distance) == spaced(&visit.distance)
+            && are(&self.findings.iter().collect::<Vec<_>>(), &visit.findings)
+            && are(&self.changes.iter().map(|change| &change.value).collect::<Vec<_>>(), &visit.changes)
+            && are(&self.remains.iter().collect::<Vec<_>>(), &visit.remains)
+    }
+}
+
 impl VehicleRecord {
     /// Reads a record. `file` is the file's number among the sources of messages.
     ///
@@ -173,6 +189,12 @@ fn follows(known: &[RecordedVisit], visit: &NewVisit) -> Result<(), WrongAnswer>
         return Err(WrongAnswer {
             what: format!("the last visit was on {}, after {}", last.date, visit.date),
             hint: "correct the date of the new visit; the first visit comes first".to_string(),
+        });
+    }
+    if known.last().is_some_and(|last| last.is_same(visit)) {
+        return Err(WrongAnswer {
+            what: format!("the visit of {} is in the record already, word for word", visit.date),
+            hint: "give `--found`, `--changed` or `--remains` what this visit adds".to_string(),
         });
     }
     let new = Distance::from_words(&visit.distance)?;

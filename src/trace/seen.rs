@@ -149,6 +149,9 @@ impl WorksSeen {
     }
 }
 
+/// The answer of a circuit that does not settle; nothing more is known then.
+pub(crate) const UNSTEADY: &str = "comes and goes";
+
 /// What ends an observation that holds only sometimes.
 pub(crate) const NOW_AND_THEN: &str = " now and then";
 

@@ -37,6 +37,11 @@ impl SetState {
         });
         moved.is_some_and(|position| position > 0)
     }
+
+    /// Whether a vehicle that is put into the other state, one input after the other, passes this one.
+    pub(crate) fn leads_to(&self, other: &SetState) -> bool {
+        self.moves.len() < other.moves.len() && self.moves.iter().all(|step| other.moves.contains(step))
+    }
 }
 
 /// The settings that show most: for each line of each screen's views and each promise the simplest state in which it

@@ -166,7 +166,6 @@ impl<'m> SheetMaker<'_, 'm> {
         };
         let words = |code: u16| match wrong.look {
             Observable::Screen(_) => picture_of_code(code).words(model),
-            _ if WorksSeen::from_code(code) == WorksSeen::Glows => "weak".to_string(),
             _ => WorksSeen::from_code(code).words().to_string(),
         };
         let state = self.dictionary.settings[wrong.setting].name.clone();
@@ -226,8 +225,20 @@ impl<'m> SheetMaker<'_, 'm> {
             split.entry(code).or_default().extend(&alike.faults);
         }
         let words = super::probe::Words { model: self.facts.model, drain_limit: self.dictionary.drain_limit };
+        let is_between = |faults: &[usize]| {
+            matches!(chosen.look, Observable::Meter(_)) && faults.iter().all(|fault| dictionary.is_sized(*fault))
+        };
+        let shows = |code: u16, faults: &[usize]| {
+            let shows = words.shows(dictionary, &[], code, faults, chosen.at, chosen.look);
+            // A bad contact may have any resistance.
+            if is_between(faults) {
+                format!("anything between, such as {}", shows.trim_start_matches("about "))
+            } else {
+                shows
+            }
+        };
         let answer = |(code, faults): (&u16, &Vec<usize>)| SheetAnswer {
-            shows: words.shows(dictionary, &[], *code, faults, chosen.at, chosen.look),
+            shows: shows(*code, faults),
             then: None,
             suspects: Vec::new(),
             more: 0,

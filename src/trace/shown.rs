@@ -117,9 +117,16 @@ pub(crate) fn solved_alike(facts: &Facts, harms: &[Harm], settings: &[SetState])
     all
 }
 
-/// Whether a fault that blew a fuse blows the new fuse too, in a setting.
-pub(crate) fn blows_there(facts: &Facts, harm: &Harm, fuse: ElementId, setting: &SetState) -> bool {
-    if !harm.blows_again(fuse) {
+/// Whether a fault that blew a fuse blows the new fuse too in a setting, and not yet in one of those on the way to it.
+pub(crate) fn blows_first(
+    facts: &Facts,
+    harm: &Harm,
+    fuse: ElementId,
+    setting: &SetState,
+    driven: &[SetState],
+) -> bool {
+    let is_before = harm.blows_when(fuse).is_some_and(|at| driven[at].leads_to(setting));
+    if is_before || !harm.blows_again(fuse) {
         return false;
     }
     let own = facts.solved.assembly.element(fuse);
@@ -230,6 +237,7 @@ fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> (S
             || one.comes_through(wiring, input, is_cut)
     });
     match ScreenSeen::of(&picture) {
+        ScreenSeen::Picture(source) if has(PictureHarm::Format(source)) => (ScreenSeen::Disturbed, true),
         ScreenSeen::Picture(source) if has(PictureHarm::Still(source)) => (ScreenSeen::Still(source), disturbed),
         other => (other, disturbed),
     }

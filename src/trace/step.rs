@@ -6,7 +6,7 @@
 use super::belief::Belief;
 use super::choice::{Division, best};
 use super::dictionary::Dictionary;
-use super::evidence::WRONG;
+use super::evidence::{TraceEvidence, WRONG};
 use super::extra::Extra;
 use super::fault::{Failure, Mending, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
@@ -211,6 +211,19 @@ impl Steps<'_, '_> {
         blown.map(weight).sum::<f64>() >= BLOWN * self.likely.iter().map(weight).sum::<f64>()
     }
 
+    /// The first of the doubtful observations, by their numbers from 1, that can be made once more.
+    pub fn doubted(&self, groups: &[SuspectGroup], evidence: &[TraceEvidence], doubtful: &[usize]) -> Option<Chosen> {
+        let mut all = doubtful.iter().map(|number| &evidence[number - 1]);
+        let open = all.find(|one| {
+            let look = one.observation.what.look();
+            let is_extra = |extra: &Extra| Observable::Meter(extra.measure) == look && extra.setting == one.setting;
+            let is_known = self.dictionary.looks.contains(&look) || self.extra.iter().any(is_extra);
+            let is_step = is_known && !self.skipped.holds_in(look, &one.observation.setting.name);
+            is_step && self.times_seen(one.setting, look) < most_times(look)
+        })?;
+        Some(self.chosen(groups, open.setting, open.observation.what.look()))
+    }
+
     /// A certain step.
     pub fn chosen(&self, groups: &[SuspectGroup], at: usize, look: Observable) -> Chosen {
         let examples = groups.iter().flat_map(|group| &group.alike).map(AlikeFaults::example);
@@ -235,6 +248,7 @@ impl Steps<'_, '_> {
             },
             probe: match look {
                 Observable::Mended(mending) => self.mend(mending),
+                Observable::NewFuse(fuse) => self.new_fuse(groups, fuse),
                 _ => words.probe(look),
             },
             ask: words.ask(look),
@@ -243,6 +257,14 @@ impl Steps<'_, '_> {
             cautions: words.cautions(self.facts, self.set_for(at, look), self.now, look),
             answers: self.answers(groups, at, look),
         }
+    }
+
+    /// A new fuse, with the states in which a suspect would blow it.
+    fn new_fuse(&self, groups: &[SuspectGroup], fuse: ElementId) -> Probe {
+        let blows = |fault: usize| self.dictionary.harms[fault].blows_when(fuse);
+        let settings: BTreeSet<usize> = groups.iter().flat_map(SuspectGroup::faults).filter_map(blows).collect();
+        let states = settings.into_iter().map(|at| self.setting(at).name.clone()).collect();
+        Probe::NewFuse { fuse: self.facts.model.part(self.facts.model.element(fuse).part).name.to_string(), states }
     }
 
     /// A repair, and where to look then.

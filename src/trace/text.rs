@@ -42,6 +42,7 @@ fn flag(next: &NextStep) -> String {
 pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Mended => "mended, and it works again:\n",
+        TraceVerdict::MendedInPart => "mended in part: what it was mended for works again:\n",
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
         TraceVerdict::AlmostCertain => "almost certain, to be confirmed by the repair:\n",
@@ -68,7 +69,13 @@ pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
         ));
     } else if !diagnosis.doubtful.is_empty() {
         let all: Vec<String> = diagnosis.doubtful.iter().map(|number| named(*number)).collect();
-        out.push_str(&format!("make observation {} again: the first suspect does not explain it\n", all.join(", ")));
+        let why = match diagnosis.verdict {
+            TraceVerdict::MendedInPart => {
+                "this repair does not explain it. If it is still so, trace it in a new session"
+            }
+            _ => "the first suspect does not explain it",
+        };
+        out.push_str(&format!("make observation {} again: {why}\n", all.join(", ")));
     }
     out
 }
@@ -117,7 +124,9 @@ pub(crate) fn set_words(state: &str) -> String {
     let (inputs, follows) = state.split_once("; ").unwrap_or((state, ""));
     let follows = follows.split(", ").filter_map(|part| part.rsplit_once(' '));
     let follows: Vec<String> = follows.map(|(part, is)| format!("{part} is {is}")).collect();
-    let so = if follows.is_empty() { String::new() } else { format!(", so that {}", follows.join(" and ")) };
+    // A fault may keep it from that.
+    let so =
+        if follows.is_empty() { String::new() } else { format!(" (without the fault {} then)", follows.join(" and ")) };
     match inputs {
         "" => String::new(),
         "at rest" => format!("set everything to rest{so}, then "),
@@ -141,12 +150,11 @@ pub fn what(probe: &Probe) -> String {
             let set = set.strip_suffix(", then ").map_or_else(String::new, |set| format!("{set} and "));
             format!("{action}; then {set}see whether what was wrong works now")
         }
-        Probe::NewFuse(fuse) => {
-            format!(
-                "put a new fuse of the same rating in for {fuse} and set the states one after the other: does it hold, or in \
-                 which state does it blow?"
-            )
-        }
+        Probe::NewFuse { fuse, states } => format!(
+            "put a new fuse of the same rating in for {fuse} and set one state after the other ({}): does it hold, or in \
+             which state does it blow?",
+            states.join("; ")
+        ),
         Probe::Input(pin) => {
             format!("put the plug of another camera, whose picture is right, into {pin}: does its picture show?")
         }

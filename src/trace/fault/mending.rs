@@ -11,6 +11,8 @@ pub(crate) enum Mending {
     Wires(&'static str, WireId, WireId),
     /// Wires and plugs at a part, put as they are drawn.
     Plugs(PartId),
+    /// The format of a source's picture, or the setting of the input that takes it.
+    Format(PartId),
     /// A part.
     Part(PartId),
 }
@@ -30,6 +32,7 @@ impl Mending {
             Mending::Wire(wire) => format!("wire {}", model.wire(wire).id),
             Mending::Wires(_, one, other) => format!("wires {} and {}", model.wire(one).id, model.wire(other).id),
             Mending::Plugs(part) => format!("plugs at {}", model.part(part).name),
+            Mending::Format(part) => format!("format of {}", model.part(part).name),
             Mending::Part(part) => model.part(part).name.to_string(),
         }
     }
@@ -40,9 +43,17 @@ impl Mending {
         match self {
             Mending::Part(part) => match model.part(part).kind {
                 PartKind::Ground => format!("clean and tighten ground point {words}"),
-                PartKind::Supply | PartKind::Feed => format!("mend the vehicle's supply or wire {words}"),
+                PartKind::Supply | PartKind::Feed => {
+                    format!("find why the vehicle's supply or wire {words} is wrong, and mend it")
+                }
                 _ => format!("put a good {words} in"),
             },
+            Mending::Format(part) => {
+                let name = &model.part(part).name;
+                format!(
+                    "set the screen's input and {name} to the same picture format; if they are, put a good {name} in"
+                )
+            }
             Mending::Plugs(part) => {
                 let name = &model.part(part).name;
                 format!("put the wires and plugs at {name} as drawn")

@@ -49,7 +49,9 @@ impl Failure {
         match self.repair {
             Mending::Wire(one) => vec![wire(one)],
             Mending::Wires(_, one, other) => vec![wire(one), wire(other)],
-            Mending::Part(part) | Mending::Plugs(part) => vec![model.part(part).name.to_string()],
+            Mending::Part(part) | Mending::Plugs(part) | Mending::Format(part) => {
+                vec![model.part(part).name.to_string()]
+            }
         }
     }
 }
@@ -92,6 +94,8 @@ pub(crate) enum PictureHarm {
     Still(PartId),
     /// A screen shows nothing.
     DeadScreen(PartId),
+    /// The picture of a source is in another format than its input expects: it rolls or has bars.
+    Format(PartId),
     /// An input of a screen takes no picture.
     DeadInput(PinId),
     /// A trigger input of a screen never notices that it is on.
@@ -224,6 +228,7 @@ const KINDS: &[FailureKind] = &[
     kind("coil-open", parts::coil_open),
     kind("contact-stuck-open", parts::contact_stuck_open),
     kind("contact-stuck-closed", parts::contact_stuck_closed),
+    kind("contact-burnt", parts::contact_burnt),
     kind("diode-open", parts::diode_open),
     kind("diode-shorted", parts::diode_shorted),
     kind("diode-reversed", parts::diode_reversed),
@@ -239,6 +244,7 @@ const KINDS: &[FailureKind] = &[
     kind("load-dead", parts::load_dead),
     kind("camera-dead", pictures::camera_dead),
     kind("camera-stuck", pictures::camera_stuck),
+    kind("picture-format", pictures::format),
     kind("picture-core-open", pictures::core_open),
     kind("picture-core-shorted", pictures::core_shorted),
     kind("picture-intermittent", pictures::intermittent),
@@ -278,6 +284,7 @@ impl Harness<'_> {
         places.dedup();
         let repair = match (&found.harm.wires[..], found.harm.cable()) {
             _ if found.harm.exchanged.is_some() => Mending::Plugs(found.at[0]),
+            _ if found.harm.pictures.contains(&PictureHarm::Format(found.at[0])) => Mending::Format(found.at[0]),
             ([wire], _) | ([], Some(wire)) => Mending::Wire(*wire),
             ([one, other, ..], _) => Mending::Wires(kind, *one, *other),
             // OK because a fault of no wire is one of a part, which `at` begins with.

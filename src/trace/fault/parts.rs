@@ -3,7 +3,7 @@
 use super::{CORRODED, FoundFault, Harm, Harness};
 use circuit::{BranchId, Change, Variant};
 use facts::stuck_contacts;
-use model::{ElementId, ElementKind};
+use model::{ElementId, ElementKind, PinId};
 use quantity::Volts;
 
 /// A weak battery gives this share of its nominal voltage under load (typical, common practice, no source).
@@ -43,6 +43,33 @@ pub fn contact_stuck_closed(harness: &Harness) -> Vec<FoundFault> {
         let harm = || Harm::circuit(stuck(harness, id, true)).shorting();
         matches!(kind, ElementKind::Contact { .. }).then(|| (words(), harm()))
     })
+}
+
+/// A contact of a relay or a switch is burnt: it makes, but with a resistance.
+pub fn contact_burnt(harness: &Harness) -> Vec<FoundFault> {
+    let model = harness.model;
+    let of = |id: ElementId| {
+        let pairs: Vec<[PinId; 2]> = match model.element(id).kind {
+            ElementKind::Contact { common, made, rest, .. } => {
+                [made, rest].into_iter().flatten().map(|pin| [common, pin]).collect()
+            }
+            ElementKind::Throw { common, throw, .. } => vec![[common, throw]],
+            _ => Vec::new(),
+        };
+        let (part, name) = harness.part(id);
+        // OK because a contact has one branch for each of its sides, in this order.
+        let branches = harness.assembly.element(id).iter();
+        let burnt = |(pins, branch): ([PinId; 2], &BranchId)| {
+            let [from, to] = pins.map(|pin| &model.pin(pin).name);
+            FoundFault {
+                words: format!("contact {from}–{to} of {name} is burnt: it has a resistance"),
+                at: vec![part],
+                harm: Harm::circuit(Change::InSeries(*branch, CORRODED)).of_some_resistance(),
+            }
+        };
+        pairs.into_iter().zip(branches).map(burnt).collect::<Vec<_>>()
+    };
+    harness.elements().flat_map(of).collect()
 }
 
 /// A diode is open.
@@ -95,7 +122,7 @@ pub fn feed_missing(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |id, kind| {
         let ElementKind::Feed(_) = kind else { return None };
         let feed = harness.assembly.element(id).first().copied();
-        let words = format!("the vehicle's wire {} brings nothing", harness.part(id).1);
+        let words = format!("no voltage arrives on the vehicle's wire {}", harness.part(id).1);
         Some((words, Harm::circuit(Variant::open(feed))))
     })
 }

@@ -14,6 +14,12 @@ pub fn camera_stuck(harness: &Harness) -> Vec<FoundFault> {
     of_parts(harness, sources(harness), "is stuck: its picture no longer moves", PictureHarm::Still)
 }
 
+/// A camera's switch or a setting of the screen is wrong: the picture arrives in a format that the screen does not expect.
+pub fn format(harness: &Harness) -> Vec<FoundFault> {
+    let how = "sends another picture format than its input is set to, or is faulty";
+    of_parts(harness, sources(harness), how, PictureHarm::Format)
+}
+
 /// A screen shows nothing, though it has power.
 pub fn screen_dead(harness: &Harness) -> Vec<FoundFault> {
     let screens = harness.model.screens.iter().map(|screen| screen.part).collect();

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 /// A wire is broken, or a terminal has backed out.
 pub fn open(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |wire, branch| FoundFault {
-        words: format!("{} is open, or a terminal on it", harness.wire(wire)),
+        words: format!("{} is broken, or one of its terminals is loose", harness.wire(wire)),
         at: harness.ends(wire),
         harm: Harm::circuit(Change::Open(branch)).on([wire]).measuring(CableSeen::Open),
     })

@@ -5,6 +5,7 @@ mod exchanges;
 mod figures;
 #[path = "../../../tests/made_up/good.rs"]
 mod good;
+mod judged;
 mod published;
 mod records;
 mod sessions;
@@ -107,7 +108,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
             Probe::Apart(one) => read(Measure::Apart(pin(one)))?,
             Probe::Amps(id) => read(Measure::Amps(wire(id)?))?,
             Probe::Wire(id) => own(Measure::Alone(wire(id)?))?,
-            Probe::NewFuse(name) => {
+            Probe::NewFuse { fuse: name, .. } => {
                 let fuse = self.fuse(name);
                 let blows = self.blows(fuse);
                 let seen =
@@ -176,7 +177,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
                 let fuse = self.fuse(name);
                 Answered::Fuse(fuse, self.now.blown.contains(&fuse))
             }
-            Probe::NewFuse(_) | Probe::Mend { .. } => unreachable!("they depend on the fault"),
+            Probe::NewFuse { .. } | Probe::Mend { .. } => unreachable!("they depend on the fault"),
             Probe::Plug(name) => {
                 let part = model.part_named(name).unwrap();
                 Answered::Plug(part, self.fault.exchanged == Some(part))
@@ -273,11 +274,12 @@ fn traced(
         falsely_sure |= is_sure && !is_named;
         falsely_found |= diagnosis.verdict == TraceVerdict::Found && !is_named;
         // Where another fault is named, the repair shows it, and the trace goes on.
-        let is_over = (is_sure && is_named) || diagnosis.verdict == TraceVerdict::Mended;
+        let is_over =
+            (is_sure && is_named) || matches!(diagnosis.verdict, TraceVerdict::Mended | TraceVerdict::MendedInPart);
         let next = diagnosis.next.clone().filter(|_| !is_over);
         let Some(next) = next.filter(|_| steps < MOST_STEPS) else {
             return Some(Traced {
-                found: is_named || diagnosis.verdict == TraceVerdict::Mended,
+                found: is_named || matches!(diagnosis.verdict, TraceVerdict::Mended | TraceVerdict::MendedInPart),
                 falsely_sure,
                 falsely_found,
                 steps,

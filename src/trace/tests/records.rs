@@ -39,6 +39,9 @@ fn a_record_that_cannot_take_a_visit_is_refused() {
     let reversed = "visits:\n  - date: 2026-05-01\nversion: 1\n";
     assert!(VehicleRecord::with_visit(reversed, &visit("2026-06-01", &[])).is_err());
     assert!(VehicleRecord::read(0, &whole[..whole.len() / 2]).is_err());
+    let twice = VehicleRecord::with_visit(&whole, &visit("2026-05-01", &[])).unwrap_err();
+    assert!(twice[0].message.contains("already"), "{twice:?}");
+    assert!(VehicleRecord::with_visit(&whole, &visit("2026-05-01", &["removed wire 7"])).is_ok());
 }
 
 /// A day of the calendar, written as ISO 8601 writes it, and nothing else; a record with another is refused at its place.
