@@ -1,6 +1,6 @@
 //! The cost of an order: exact for crossings and lanes, estimated for what depends on positions.
 
-use super::ordering::{CROSSING, ColumnOrder, Item, LANE, LEFT, RIGHT, STRAY_LANE, Slot};
+use super::ordering::{CROSSING, ColumnOrder, Item, LANE, LEFT, RETURN, RIGHT, STRAY_LANE, Slot};
 use super::placed::Priced;
 use super::sizes::{PIN_ROWS, ROW, footer_rows, header_rows};
 use kit::geometry::Size;
@@ -16,7 +16,10 @@ const CLIMB_ROWS: i64 = 8;
 
 /// The price of the whole order.
 pub(super) fn price(order: &ColumnOrder) -> i64 {
-    CROSSING * order.crossings() as i64 + LANE * order.lane_count() as i64 + STRAY_LANE * stray_lanes(order) as i64
+    CROSSING * order.crossings() as i64
+        + LANE * order.lane_count() as i64
+        + STRAY_LANE * stray_lanes(order) as i64
+        + RETURN * order.returns() as i64
 }
 
 /// The price of the order plus the estimated cost of the sheet's height, of the wires' rise and fall, and of corners.
@@ -114,13 +117,13 @@ fn part_rows(order: &ColumnOrder, part: usize) -> i64 {
 
 fn stray_lanes(order: &ColumnOrder) -> usize {
     let mut strays = 0;
-    for items in &order.columns {
+    for (column, items) in order.columns.iter().enumerate() {
         let mut inside = None;
         for &item in items {
             match item {
                 Item::Top(place) => inside = Some(place),
                 Item::Bottom(_) => inside = None,
-                Item::Lane(wire) => strays += usize::from(is_stray(order, wire, inside)),
+                Item::Lane(wire) => strays += usize::from(is_stray(order, wire, column, inside)),
                 Item::Part(_) => {}
             }
         }
@@ -128,11 +131,12 @@ fn stray_lanes(order: &ColumnOrder) -> usize {
     strays
 }
 
-/// Whether a wire passes a place's frame, or the space outside, without an end there.
-pub(super) fn is_stray(order: &ColumnOrder, wire: usize, inside: Option<usize>) -> bool {
-    let [a, b] = order.diagram.wires[wire].ends.map(|end| order.diagram.parts[end.part].place);
+/// Whether a wire passes a place's frame without an end there, or passes a column outside the frames of its ends that
+/// one of them reaches.
+pub(super) fn is_stray(order: &ColumnOrder, wire: usize, column: usize, inside: Option<usize>) -> bool {
+    let own = order.diagram.wires[wire].ends.map(|end| order.diagram.parts[end.part].place);
     match inside {
-        Some(place) => place != a && place != b,
-        None => a == b,
+        Some(place) => !own.contains(&place),
+        None => own.iter().any(|place| order.stacks[column].contains(place)),
     }
 }

@@ -7,13 +7,16 @@
 //!    `threshold_search` choose the order of everything for little `cost`;
 //! 3. `row_positions` and `simplex` give everything its row, with as many level wires as possible;
 //! 4. `routing` gives every wire that changes its row in a channel a track of its own;
-//! 5. `placement` makes points of it, `pull_in` draws loops in, `hold_in` widens frames, `paint` draws them.
+//! 5. `placement` makes points of it, `pull_in` draws loops in, `hold_in` widens frames;
+//! 6. `polish` tries last changes on the finished drawing, judged by crossings, corners, length and what goes `astray`;
+//!    `paint` draws it.
 //!
 //! On paper, `sheet_choice` decides which parts stand on which sheet; a wire that goes on to another one leaves its pin by
 //! an arrow with the name of the far pin.
 //!
 //! Labels stand beside the pin on a stretch that no track may use, so that they meet nothing. No step uses chance.
 
+mod astray;
 mod cost;
 mod diagram;
 mod first_order;
@@ -30,6 +33,7 @@ mod pin_sides;
 mod place_columns;
 mod placed;
 mod placement;
+mod polish;
 mod pull_in;
 mod reposition;
 mod routing;
@@ -39,6 +43,7 @@ mod simplex;
 mod sizes;
 mod threshold_search;
 
+pub use astray::astray;
 pub use diagram::{
     Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged, SecondHalf, SheetExit,
 };
@@ -132,6 +137,18 @@ const MOST_SEARCHED: usize = 150;
 /// The same at least.
 const LEAST_SEARCHED: usize = 30;
 
+/// Each finalist is worked out in as many series of changes as there are diagrams of its size in one of so many wires,
+/// and in at most [`MOST_SERIES`].
+const SERIES_WIRES: usize = 120;
+/// See [`SERIES_WIRES`].
+const MOST_SERIES: usize = 12;
+/// Finished drawings that the best one is compared with: so many for one wire, fewer by the square of the wires.
+const POLISHED: usize = 20_000;
+/// The same at most.
+const MOST_POLISHED: usize = 400;
+/// Price of a line that [`astray()`] finds, beside [`PlacedDiagram::price`].
+const ASTRAY: f64 = 30.0;
+
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> PlacedDiagram {
     ordered(diagram).map_or_else(PlacedDiagram::default, |(_, placed)| placed)
@@ -151,7 +168,7 @@ fn drafts(diagram: &Diagram, columns: usize) -> Vec<ColumnOrder<'_>> {
             let slots = pin_sides::towards_targets(diagram, &plan.column_of);
             let mut order = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
             first_order::settle(&mut order, 2);
-            threshold_search::search(&mut order, TRIES * searched(diagram));
+            threshold_search::search(&mut order, TRIES * searched(diagram), 0);
             (cost::estimate(&order), order)
         })
         .collect();
@@ -171,18 +188,28 @@ fn best<'a>(
     fits: impl Fn(&PlacedDiagram) -> bool,
 ) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
     let drafts = drafts.into_iter().map(|draft| (finish(&draft), draft)).filter(|(placed, _)| fits(placed));
-    let finals = drafts.take(FINALISTS).map(|(rough, draft)| {
+    let series = (SERIES_WIRES / diagram.wires.len().max(1)).clamp(1, MOST_SERIES);
+    let begun: Vec<(PlacedDiagram, ColumnOrder)> = drafts.take(FINALISTS).collect();
+    let finals = begun.iter().flat_map(|draft| (0..series).map(move |series| (draft, series as u64)));
+    let finals = finals.map(|((rough, draft), series)| {
         let worked_out = |tries: usize| {
             let mut order = draft.clone();
-            threshold_search::search(&mut order, tries * searched(diagram));
+            threshold_search::search(&mut order, tries * searched(diagram), series);
             let placed = finish(&order);
             fits(&placed).then_some((order, placed))
         };
         // What grows beyond the paper when it is worked out to the end is worked out less.
         let found = [FINAL_TRIES, FINAL_TRIES / 4, TRIES, 1].into_iter().find_map(worked_out);
-        found.unwrap_or((draft.clone(), rough))
+        found.unwrap_or((draft.clone(), rough.clone()))
     });
-    finals.min_by(|a, b| a.1.price().total_cmp(&b.1.price()))
+    let price = |placed: &PlacedDiagram| placed.price() + ASTRAY * astray(diagram, placed).len() as f64;
+    let priced = finals.map(|found| (price(&found.1), found));
+    let (_, best) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let most = (POLISHED / diagram.wires.len().pow(2).max(1)).min(MOST_POLISHED);
+    Some(polish::polish(best, most, |order| {
+        let placed = finish(order);
+        fits(&placed).then(|| (price(&placed), placed))
+    }))
 }
 
 /// The best layout that fits the paper; the best one at all where none does.

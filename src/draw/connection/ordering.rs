@@ -19,8 +19,11 @@ pub(super) const RIGHT: usize = 1;
 pub(super) const CROSSING: i64 = 10;
 /// Price of a lane: a wire that passes a column is longer, and costs height.
 pub(super) const LANE: i64 = 2;
-/// Price of a lane inside the frame of a place that the wire has nothing to do with, or outside its only place.
+/// Price of a lane inside the frame of a place that the wire has nothing to do with, or outside its place's frame where
+/// it could run inside.
 pub(super) const STRAY_LANE: i64 = 6;
+/// Price of a wire that leaves its part on the far side and passes the part's own column.
+pub(super) const RETURN: i64 = 8;
 
 /// What stands in a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -193,6 +196,15 @@ impl<'a> ColumnOrder<'a> {
     /// How many columns the wires pass, all together.
     pub fn lane_count(&self) -> usize {
         self.channel_of.chunks_exact(2).map(|ends| ends[0].abs_diff(ends[1])).sum()
+    }
+
+    /// How many wire ends leave their part on the far side, so that the wire passes the part's own column.
+    pub fn returns(&self) -> usize {
+        let passes = |end: &EndId| {
+            let (first, last) = self.channels_of(end / 2);
+            (first..last).contains(&self.column_of[self.diagram.end(*end).part])
+        };
+        (0..2 * self.diagram.wires.len()).filter(passes).count()
     }
 
     /// The strand of a wire in a channel that it runs through.

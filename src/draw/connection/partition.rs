@@ -123,12 +123,15 @@ struct Cutting<'a> {
     group_of: Vec<usize>,
     /// The parts of each group; empty if it has gone into another.
     groups: Vec<Vec<usize>>,
+    /// For each two groups, whether they do not fit together. What they grow into does not either.
+    refused: Vec<Vec<bool>>,
 }
 
 impl<'a> Cutting<'a> {
     fn new(whole: &'a Diagram, fits: &'a dyn Fn(&[usize]) -> bool) -> Self {
         let parts = whole.parts.len();
-        Self { whole, fits, group_of: (0..parts).collect(), groups: (0..parts).map(|part| vec![part]).collect() }
+        let groups = (0..parts).map(|part| vec![part]).collect();
+        Self { whole, fits, group_of: (0..parts).collect(), groups, refused: vec![vec![false; parts]; parts] }
     }
 
     fn groups(mut self) -> Vec<Vec<usize>> {
@@ -156,11 +159,20 @@ impl<'a> Cutting<'a> {
         moved.iter().for_each(|&part| self.group_of[part] = into);
         self.groups[into].extend(moved);
         self.groups[into].sort_unstable();
+        for other in 0..self.refused.len() {
+            if self.refused[from][other] {
+                self.refuse(into, other);
+            }
+        }
+    }
+
+    fn refuse(&mut self, a: usize, b: usize) {
+        self.refused[a][b] = true;
+        self.refused[b][a] = true;
     }
 
     /// Joins groups of the parts asked for as long as a pair of them fits: those that share most wires first.
     fn join(&mut self, of: impl Fn(&Diagram, usize) -> bool) {
-        let mut refused: Vec<(Vec<usize>, Vec<usize>)> = Vec::new();
         loop {
             let open: Vec<usize> = (0..self.groups.len())
                 .filter(|&g| self.groups[g].first().is_some_and(|&part| of(self.whole, part)))
@@ -171,7 +183,8 @@ impl<'a> Cutting<'a> {
                 for &b in &open[i + 1..] {
                     let wires = shared.get(&(a, b)).copied().unwrap_or(0);
                     // What no wire joins comes together only where that saves a nearly empty sheet.
-                    if wires > 0 || self.groups[a].len().min(self.groups[b].len()) <= FEW_PARTS {
+                    if !self.refused[a][b] && (wires > 0 || self.groups[a].len().min(self.groups[b].len()) <= FEW_PARTS)
+                    {
                         pairs.push((wires, a, b));
                     }
                 }
@@ -180,14 +193,10 @@ impl<'a> Cutting<'a> {
                 (std::cmp::Reverse(wires), self.groups[a].len() + self.groups[b].len(), a, b)
             });
             let found = pairs.into_iter().find(|&(_, a, b)| {
-                let (first, second) = (&self.groups[a], &self.groups[b]);
-                if refused.iter().any(|(x, y)| holds(first, second, x, y)) {
-                    return false;
-                }
-                let both: Vec<usize> = first.iter().chain(second).copied().collect();
+                let both: Vec<usize> = self.groups[a].iter().chain(&self.groups[b]).copied().collect();
                 let fits = (self.fits)(&both);
                 if !fits {
-                    refused.push((first.clone(), second.clone()));
+                    self.refuse(a, b);
                 }
                 fits
             });
@@ -209,12 +218,6 @@ impl<'a> Cutting<'a> {
         }
         shared
     }
-}
-
-/// Whether two groups hold all of two others that together did not fit.
-fn holds(a: &[usize], b: &[usize], x: &[usize], y: &[usize]) -> bool {
-    let all = |parts: &[usize]| parts.iter().all(|part| a.contains(part) || b.contains(part));
-    all(x) && all(y)
 }
 
 /// What one sheet shows.

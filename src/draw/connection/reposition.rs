@@ -79,7 +79,7 @@ fn pass_change(order: &ColumnOrder, column: usize, item: Item, other: Item, own:
             }
         });
     }
-    CROSSING * crossings + stray_change(order, item, other, upward)
+    CROSSING * crossings + stray_change(order, column, item, other, upward)
 }
 
 /// Whether the strand has a spot on this side of an item at this number.
@@ -90,9 +90,10 @@ fn is_on(order: &ColumnOrder, column: usize, item: Item, side: usize, strand: us
 }
 
 /// What passing the edge of a frame means for a lane.
-fn stray_change(order: &ColumnOrder, item: Item, other: Item, upward: bool) -> i64 {
+fn stray_change(order: &ColumnOrder, column: usize, item: Item, other: Item, upward: bool) -> i64 {
     let change = |wire: usize, from: Option<usize>, to: Option<usize>| {
-        STRAY_LANE * (i64::from(cost::is_stray(order, wire, to)) - i64::from(cost::is_stray(order, wire, from)))
+        let strays = |inside| i64::from(cost::is_stray(order, wire, column, inside));
+        STRAY_LANE * (strays(to) - strays(from))
     };
     match (item, other) {
         (Item::Lane(wire), Item::Top(place)) if upward => change(wire, Some(place), None),
@@ -166,6 +167,29 @@ pub(super) fn flip(order: &mut ColumnOrder, end: EndId) -> Vec<usize> {
         }
     }
     Vec::new()
+}
+
+/// Exchanges the frames of two places, one below the other, in every column that they share. Returns the parts in them.
+pub(super) fn exchange_frames(order: &mut ColumnOrder, upper: usize, lower: usize) -> Vec<usize> {
+    let mut parts = Vec::new();
+    for column in 0..order.columns.len() {
+        let stack = &mut Arc::make_mut(&mut order.stacks)[column];
+        let Some(at) = stack.windows(2).position(|pair| pair == [upper, lower]) else { continue };
+        stack.swap(at, at + 1);
+        let items = &order.columns[column];
+        let index = |item: Item| items.iter().position(|&other| other == item).unwrap_or(0);
+        let [top, bottom] = [index(Item::Top(upper)), index(Item::Bottom(upper))];
+        let [below, foot] = [index(Item::Top(lower)), index(Item::Bottom(lower))];
+        let pieces = [&items[..top], &items[below..=foot], &items[bottom + 1..below], &items[top..=bottom]];
+        let exchanged: Vec<Item> = pieces.into_iter().chain([&items[foot + 1..]]).flatten().copied().collect();
+        parts.extend(exchanged[top..=foot].iter().filter_map(|item| match item {
+            Item::Part(part) => Some(*part),
+            _ => None,
+        }));
+        order.columns[column] = exchanged;
+        order.renumber(column);
+    }
+    parts
 }
 
 /// Exchanges the halves of a mated pair. Its wires must be threaded again.

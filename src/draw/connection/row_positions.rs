@@ -6,7 +6,7 @@
 //! are level and not how far off the others are, it runs again with the level and nearly level ones weighing more.
 
 use super::diagram::{EndId, PartShape};
-use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
+use super::ordering::{ColumnOrder, Item, LEFT, RIGHT, Slot};
 use super::simplex::{Limit, Wish, heights};
 use super::sizes::{PIN_ROWS, footer_rows, header_rows};
 
@@ -36,6 +36,10 @@ pub(super) struct Rows {
     pub height: i64,
 }
 
+/// Rows that the bar of a splice may be longer than its wires need, so that more of them are level.
+pub(super) const SPARE_BAR_ROWS: i64 = 4;
+/// What a row of a splice's bar counts beside a level wire, which counts 60 at most.
+const BAR_WEIGHT: i64 = 14;
 /// How many times the heights are found again with other weights.
 const ROUNDS: usize = 3;
 
@@ -138,6 +142,11 @@ impl Nodes {
             let header = header_rows(&order.diagram.parts[part]);
             let footer = footer_rows(&order.diagram.parts[part]);
             limits.push(Limit { from: top, to: bottom, least: header });
+            if order.diagram.parts[part].form == PartShape::Splice {
+                let needed = sides.iter().map(|side| side.iter().map(Slot::rows).sum::<usize>()).max().unwrap_or(1);
+                let most = header + PIN_ROWS * (needed as i64 - 1) + footer + SPARE_BAR_ROWS;
+                limits.push(Limit { from: bottom, to: top, least: -most });
+            }
             for side in [LEFT, RIGHT] {
                 let nodes = &self.slots[part][side];
                 // Mating cavities share their row, which must hold the wires of both.
@@ -211,7 +220,7 @@ impl Nodes {
     fn firm_wishes(&self, order: &ColumnOrder) -> Vec<Wish> {
         let mut wishes: Vec<Wish> = (1..self.count).map(|to| Wish { from: 0, to, distance: 0, weight: 1 }).collect();
         for (part, &(from, to)) in self.parts.iter().enumerate() {
-            let weight = if order.diagram.parts[part].form == PartShape::Splice { 14 } else { 30 };
+            let weight = if order.diagram.parts[part].form == PartShape::Splice { BAR_WEIGHT } else { 30 };
             wishes.push(Wish { from, to, distance: 0, weight });
         }
         wishes.extend(self.frames.iter().map(|&(from, to)| Wish { from, to, distance: 0, weight: 6 }));

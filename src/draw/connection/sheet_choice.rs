@@ -270,7 +270,7 @@ impl Choice<'_> {
             .map(|(_, order)| (composed(&order, Care::Rough), order))
             .filter(|(placed, _)| fitting(placed));
         let (rough, mut order) = fitted.take(ROUGH_PLANS).min_by(|a, b| a.0.price().total_cmp(&b.0.price()))?;
-        threshold_search::search(&mut order, TRIES * searched(diagram));
+        threshold_search::search(&mut order, TRIES * searched(diagram), 0);
         let better = Some(composed(&order, Care::Rough)).filter(fitting).map(|placed| placed.price());
         Some(better.map_or(rough.price(), |price| price.min(rough.price())))
     }

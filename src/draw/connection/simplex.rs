@@ -23,8 +23,8 @@ pub(super) struct Limit {
     pub least: i64,
 }
 
-/// The heights of `nodes` nodes, node 0 at height 0. The limits must be free of cycles, and every node must be
-/// connected to node 0 by wishes of positive weight, or its height would be arbitrary.
+/// The heights of `nodes` nodes, node 0 at height 0. The sum of the limits round a cycle of them must not be positive,
+/// and every node must be connected to node 0 by wishes of positive weight, or its height would be arbitrary.
 pub(super) fn heights(nodes: usize, wishes: &[Wish], limits: &[Limit]) -> Vec<i64> {
     let mut tree = Tree::new(nodes, wishes, limits);
     tree.optimise();

@@ -7,6 +7,9 @@ use super::first_order::sift;
 use super::ordering::{CROSSING, ColumnOrder, Item};
 use super::{cost, pin_order, reposition};
 
+/// One in so many changes exchanges two frames.
+const FRAMES_ONCE_IN: usize = 12;
+
 /// One change to try.
 #[derive(Debug, Clone, Copy)]
 enum Change {
@@ -16,6 +19,8 @@ enum Change {
     TurnRound(usize),
     /// The part into this column.
     Column(usize, usize),
+    /// The frames of two places, one below the other.
+    Frames(usize, usize),
 }
 
 /// A repeatable series (the generator of D. Knuth, *MMIX*, 1999).
@@ -28,12 +33,12 @@ impl Series {
     }
 }
 
-/// Tries the given number of changes and leaves the best order found.
-pub(super) fn search(order: &mut ColumnOrder, tries: usize) {
+/// Tries the given number of changes of a series and leaves the best order found.
+pub(super) fn search(order: &mut ColumnOrder, tries: usize, series: u64) {
     if order.diagram.wires.is_empty() || tries == 0 {
         return;
     }
-    let mut series = Series(1);
+    let mut series = Series(series + 1);
     let mut price = cost::cost(order);
     let (mut best, mut best_price) = (order.clone(), price);
     let mut before = order.clone();
@@ -90,6 +95,15 @@ fn changed<'a>(order: &mut ColumnOrder<'a>, before: &mut ColumnOrder<'a>, change
             reposition::move_part(order, part, to);
             (part, reposition::face(order, part))
         }
+        Change::Frames(upper, lower) => {
+            let parts = reposition::exchange_frames(order, upper, lower);
+            let mut wires: Vec<usize> = parts.iter().flat_map(|&part| reposition::wires_of(order, part)).collect();
+            wires.sort_unstable();
+            wires.dedup();
+            settle_column_lanes(order, &wires);
+            sort_around(order, &wires);
+            return accepted(order, before, most);
+        }
     };
     for (column, wire) in order.thread(&wires) {
         reposition::settle_item(order, column, Item::Lane(wire));
@@ -99,6 +113,16 @@ fn changed<'a>(order: &mut ColumnOrder<'a>, before: &mut ColumnOrder<'a>, change
     }
     sort_around(order, &wires);
     accepted(order, before, most)
+}
+
+/// Moves the lanes of some wires to their cheapest positions.
+fn settle_column_lanes(order: &mut ColumnOrder, wires: &[usize]) {
+    for &wire in wires {
+        let (first, last) = order.channels_of(wire);
+        for column in first..last {
+            reposition::settle_item(order, column, Item::Lane(wire));
+        }
+    }
 }
 
 /// Keeps the order as it is if it costs at most this, or exchanges it for what was before.
@@ -115,6 +139,11 @@ fn accepted<'a>(order: &mut ColumnOrder<'a>, before: &mut ColumnOrder<'a>, most:
 fn pick(order: &ColumnOrder, series: &mut Series) -> Option<Change> {
     let part = series.below(order.diagram.parts.len());
     let place = order.diagram.parts[part].place;
+    if series.below(FRAMES_ONCE_IN) == 0 {
+        let stack = &order.stacks[order.column_of[part]];
+        let at = stack.iter().position(|&other| other == place)?;
+        return stack.get(at + 1).map(|&below| Change::Frames(place, below));
+    }
     let columns: Vec<usize> =
         (0..order.stacks.len()).filter(|&c| c != order.column_of[part] && order.stacks[c].contains(&place)).collect();
     if series.below(2) == 0
@@ -131,7 +160,7 @@ fn pick(order: &ColumnOrder, series: &mut Series) -> Option<Change> {
 }
 
 /// Sorts the pins of all parts that some wires join.
-fn sort_around(order: &mut ColumnOrder, wires: &[usize]) {
+pub(super) fn sort_around(order: &mut ColumnOrder, wires: &[usize]) {
     let mut parts: Vec<usize> =
         wires.iter().flat_map(|&wire| order.diagram.wires[wire].ends).map(|end| end.part).collect();
     parts.sort_unstable();
