@@ -126,8 +126,9 @@ fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, P
 const MOST_COLUMNS: usize = 7;
 /// How many of the plans are worked out to the end.
 const FINALISTS: usize = 3;
-/// The same for a diagram on one sheet as large as it takes.
-const WHOLE_FINALISTS: usize = 2;
+/// The same for a diagram on one sheet as large as it takes: as many as there are diagrams of its size in so many wires,
+/// from two to four.
+const WHOLE_FINALISTS_WIRES: usize = 240;
 /// Changes tried on every plan, for each wire.
 const TRIES: usize = 4;
 /// Changes tried on the finalists, for each wire.
@@ -148,6 +149,11 @@ const POLISHED: usize = 20_000;
 const MOST_POLISHED: usize = 400;
 /// Price of a line that [`astray()`] finds, beside [`PlacedDiagram::price`].
 const ASTRAY: f64 = 30.0;
+/// What a crossing costs more in the last choice than in the choice of sheets: on a sheet of paper, and on one as large
+/// as it takes, where there is room to avoid it.
+const CROSSING: f64 = 2.0;
+/// See [`CROSSING`].
+const WHOLE_CROSSING: f64 = 8.0;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> PlacedDiagram {
@@ -156,7 +162,9 @@ pub fn place(diagram: &Diagram) -> PlacedDiagram {
 
 /// The best order of everything, with what it comes to; none for a diagram of nothing.
 fn ordered(diagram: &Diagram) -> Option<(ColumnOrder<'_>, PlacedDiagram)> {
-    best(drafts(diagram, usize::MAX).into_iter().take(WHOLE_FINALISTS), diagram, |_| true)
+    let finalists = (WHOLE_FINALISTS_WIRES / diagram.wires.len().max(1)).clamp(2, 4);
+    let contest = Contest { finalists, crossing: WHOLE_CROSSING };
+    best(drafts(diagram, usize::MAX).into_iter().take(finalists), diagram, &contest, |_| true)
 }
 
 /// An order of every plan with at most the given number of columns, the cheapest first.
@@ -181,32 +189,44 @@ fn searched(diagram: &Diagram) -> usize {
     diagram.wires.len().clamp(LEAST_SEARCHED, MOST_SEARCHED)
 }
 
+/// How the best order is chosen: how many drafts are worked out, and what a crossing costs more than usual.
+struct Contest {
+    finalists: usize,
+    crossing: f64,
+}
+
+/// The contest on a sheet of paper.
+const ON_PAPER: Contest = Contest { finalists: FINALISTS, crossing: CROSSING };
+
 /// The best of the first orders that fit, worked out to the end.
 fn best<'a>(
     drafts: impl IntoIterator<Item = ColumnOrder<'a>>,
     diagram: &Diagram,
-    fits: impl Fn(&PlacedDiagram) -> bool,
+    contest: &Contest,
+    fits: impl Fn(&PlacedDiagram) -> bool + Sync,
 ) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
     let drafts = drafts.into_iter().map(|draft| (finish(&draft), draft)).filter(|(placed, _)| fits(placed));
     let series = (SERIES_WIRES / diagram.wires.len().max(1)).clamp(1, MOST_SERIES);
-    let begun: Vec<(PlacedDiagram, ColumnOrder)> = drafts.take(FINALISTS).collect();
-    let finals = begun.iter().flat_map(|draft| (0..series).map(move |series| (draft, series as u64)));
-    let finals = finals.map(|((rough, draft), series)| {
+    let begun: Vec<(PlacedDiagram, ColumnOrder)> = drafts.take(contest.finalists).collect();
+    let entries: Vec<_> = begun.iter().flat_map(|draft| (0..series).map(move |series| (draft, series))).collect();
+    let price = |placed: &PlacedDiagram| {
+        placed.price() + contest.crossing * placed.crossings() as f64 + ASTRAY * astray(diagram, placed).len() as f64
+    };
+    let finals = threads::each(&entries, |((rough, draft), series)| {
         let worked_out = |tries: usize| {
             let mut order = draft.clone();
-            threshold_search::search(&mut order, tries * searched(diagram), series);
+            threshold_search::search(&mut order, tries * searched(diagram), *series as u64);
             let placed = finish(&order);
             fits(&placed).then_some((order, placed))
         };
         // What grows beyond the paper when it is worked out to the end is worked out less.
         let found = [FINAL_TRIES, FINAL_TRIES / 4, TRIES, 1].into_iter().find_map(worked_out);
-        found.unwrap_or((draft.clone(), rough.clone()))
+        let (order, placed) = found.unwrap_or((draft.clone(), rough.clone()));
+        (price(&placed), order, placed)
     });
-    let price = |placed: &PlacedDiagram| placed.price() + ASTRAY * astray(diagram, placed).len() as f64;
-    let priced = finals.map(|found| (price(&found.1), found));
-    let (_, best) = priced.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (_, order, placed) = finals.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let most = (POLISHED / diagram.wires.len().pow(2).max(1)).min(MOST_POLISHED);
-    Some(polish::polish(best, most, |order| {
+    Some(polish::polish((order, placed), most, |order| {
         let placed = finish(order);
         fits(&placed).then(|| (price(&placed), placed))
     }))
@@ -220,12 +240,12 @@ pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Place
 /// The same with its order.
 fn within_paper<'a>(diagram: &'a Diagram, paper: Paper, note: &str) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
     let on_paper = |placed: &PlacedDiagram| fits(diagram, placed, paper, note);
-    best(drafts(diagram, MOST_COLUMNS), diagram, on_paper)
+    best(drafts(diagram, MOST_COLUMNS), diagram, &ON_PAPER, on_paper)
         .or_else(|| {
             let rough = place_columns::plans(diagram).into_iter().map(|plan| roughly(diagram, plan));
-            best(rough, diagram, on_paper)
+            best(rough, diagram, &ON_PAPER, on_paper)
         })
-        .or_else(|| best(drafts(diagram, usize::MAX), diagram, |_| true))
+        .or_else(|| best(drafts(diagram, usize::MAX), diagram, &ON_PAPER, |_| true))
 }
 
 /// A quick order of a plan.

@@ -15,7 +15,14 @@ const FLAG: usize = 2;
 /// How much more a path costs that goes on further left than a path that goes on to the right.
 const BACKWARDS: usize = 3;
 
-/// From the order in which the paths were followed, one path at a time moves to where all links together are shortest.
+/// Neighbours that move together at most, and the number of paths up to which they do: paths that belong together stay
+/// where they are if only one at a time may leave.
+const LONGEST_RUN: usize = 8;
+/// See [`LONGEST_RUN`].
+const MOST_IN_RUNS: usize = 80;
+
+/// From the order in which the paths were followed, a path or a run of neighbours at a time moves to where all links
+/// together are shortest.
 pub(super) fn sorted(roots: Vec<Root>, pieces: &Pieces) -> Vec<Root> {
     let count = roots.len();
     if !(3..=MOST).contains(&count) {
@@ -33,15 +40,19 @@ pub(super) fn sorted(roots: Vec<Root>, pieces: &Pieces) -> Vec<Root> {
     };
     let mut order: Vec<usize> = (0..count).collect();
     let mut least = cost(&order);
+    let longest = if count <= MOST_IN_RUNS { LONGEST_RUN } else { 1 };
     for _ in 0..ROUNDS {
         let before = least;
-        for root in 0..count {
+        for (root, length) in (0..count).flat_map(|root| (1..=longest).map(move |length| (root, length))) {
             let Some(from) = order.iter().position(|&other| other == root) else { continue };
+            if from + length > count {
+                continue;
+            }
             let mut best = None;
-            for to in (0..count).filter(|&to| to != from) {
+            for to in (0..=count - length).filter(|&to| to != from) {
                 let mut tried = order.clone();
-                tried.remove(from);
-                tried.insert(to, root);
+                let run: Vec<usize> = tried.drain(from..from + length).collect();
+                tried.splice(to..to, run);
                 let price = cost(&tried);
                 if price < least {
                     (least, best) = (price, Some(tried));

@@ -10,7 +10,7 @@ use model::{Model, PartKind, PinId};
 
 /// Places the forest, left to right in its order.
 pub(super) fn place(model: &Model, pieces: &Pieces, roots: &[Root]) -> Placed {
-    let mut placer = Placer { model, pieces, out: Placed::default(), overhead: Vec::new() };
+    let mut placer = Placer { model, pieces, out: Placed::default(), overhead: Vec::new(), below: Vec::new() };
     for root in roots {
         placer.root(root);
     }
@@ -23,6 +23,8 @@ struct Placer<'m> {
     out: Placed,
     /// Heights of the lines that will go on to the right, over columns yet to come.
     overhead: Vec<f64>,
+    /// Columns that are free below a box, under pins of its upper edge. They lie left of any new column.
+    below: Vec<usize>,
 }
 
 impl Placer<'_> {
@@ -184,10 +186,9 @@ impl Placer<'_> {
     }
 
     fn lead(&mut self, column: usize, from: Level, to: Level) {
-        if from == Level::Nowhere {
-            return;
+        if from != Level::Nowhere {
+            self.out.falls.push(Fall { wire: None, column, from, to });
         }
-        self.out.falls.push(Fall { wire: None, column, from, to });
     }
 
     /// A piece or a crossing on a path.
@@ -238,10 +239,11 @@ impl Placer<'_> {
         self.out.pins.entry(bar.pin).or_insert(column);
         let mut dots = vec![column];
         let beside = functions::bar_title(self.model, bar).unwrap_or_else(|| self.out.last_title());
-        let branches = bar.downs.len().max(1) + bar.tops.len();
-        let mut left = branches - 1;
+        let mut left = bar.downs.len().max(1) + bar.tops.len() - 1;
         for (i, stem) in bar.downs.iter().enumerate() {
-            let own = if i == 0 { column } else { self.new_column() };
+            let narrow = bar.downs[..i].iter().all(|stem| stem.columns() == 1);
+            let free = if narrow && i > 0 && !self.below.is_empty() { Some(self.below.remove(0)) } else { None };
+            let own = if i == 0 { column } else { free.unwrap_or_else(|| self.new_column()) };
             dots.push(own);
             if i > 0 {
                 self.out.begin_group(own, beside.clone());
@@ -365,8 +367,14 @@ impl Placer<'_> {
             // A box's lower edge, or the lead to the second throw of a contact, runs on to the right.
             let overhead = if is_block { y } else { y - spacing::SIDE };
             self.overhead.extend((is_block || lowers.len() == 1).then_some(overhead));
+            let spare = taken.iter().skip(next).filter(|_| is_block).copied().collect();
+            let outer = std::mem::replace(&mut self.below, spare);
             self.stem(stem, own, Level::At(y), y);
             self.overhead.truncate(depth);
+            let unused = std::mem::replace(&mut self.below, outer).len();
+            if is_block {
+                next = next.max(taken.len() - unused);
+            }
             if self.out.columns > columns {
                 // What is connected here took columns beyond the box's own: the next pin stands to the right of them.
                 next = taken.len();
@@ -405,8 +413,7 @@ impl Placer<'_> {
         self.out.stands.push(Stand { piece, column, y, upper, lower, side: true });
         for (pins, level) in [(uppers, y + spacing::SIDE), (lowers, y + PIECE - spacing::SIDE)] {
             for &(pin, to) in pins.iter().skip(1) {
-                let (bar, named, dots) = (false, false, Vec::new());
-                self.out.across.push(Across { from: column, to, y: level, pin, bar, dots, inset: 7.5, named });
+                self.out.across.push(Across::lead([column, to], level, pin));
             }
         }
     }

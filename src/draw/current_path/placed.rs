@@ -46,6 +46,13 @@ pub(super) struct Across {
     pub named: bool,
 }
 
+impl Across {
+    /// From a contact that is left on its side to the column of its second throw.
+    pub fn lead([from, to]: [usize; 2], y: f64, pin: PinId) -> Self {
+        Self { from, to, y, pin, bar: false, dots: Vec::new(), inset: 7.5, named: false }
+    }
+}
+
 /// A symbol with two pins, or a change-over contact.
 #[derive(Debug, Clone)]
 pub(super) struct Stand {
