@@ -126,8 +126,7 @@ fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, P
 const MOST_COLUMNS: usize = 7;
 /// How many of the plans are worked out to the end.
 const FINALISTS: usize = 3;
-/// The same for a diagram on one sheet as large as it takes: as many as there are diagrams of its size in so many wires,
-/// from two to four.
+/// The same for a diagram on one sheet as large as it takes: this divided by its wires, from two to four.
 const WHOLE_FINALISTS_WIRES: usize = 240;
 /// Changes tried on every plan, for each wire.
 const TRIES: usize = 4;
@@ -138,15 +137,14 @@ const MOST_SEARCHED: usize = 150;
 /// The same at least.
 const LEAST_SEARCHED: usize = 30;
 
-/// Each finalist is worked out in as many series of changes as there are diagrams of its size in one of so many wires,
-/// and in at most [`MOST_SERIES`].
+/// Series of changes that each finalist is worked out in: this divided by the wires, from one to [`MOST_SERIES`].
 const SERIES_WIRES: usize = 120;
 /// See [`SERIES_WIRES`].
-const MOST_SERIES: usize = 12;
-/// Finished drawings that the best one is compared with: so many for one wire, fewer by the square of the wires.
+const MOST_SERIES: usize = 4;
+/// Finished drawings that the best one is compared with: this divided by the square of the wires.
 const POLISHED: usize = 20_000;
 /// The same at most.
-const MOST_POLISHED: usize = 400;
+const MOST_POLISHED: usize = 120;
 /// Price of a line that [`astray()`] finds, beside [`PlacedDiagram::price`].
 const ASTRAY: f64 = 30.0;
 /// What a crossing costs more in the last choice than in the choice of sheets: on a sheet of paper, and on one as large

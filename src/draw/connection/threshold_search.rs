@@ -7,7 +7,7 @@ use super::first_order::sift;
 use super::ordering::{CROSSING, ColumnOrder, Item};
 use super::{cost, pin_order, reposition};
 
-/// One in so many changes exchanges two frames.
+/// One change in this number exchanges two frames.
 const FRAMES_ONCE_IN: usize = 12;
 
 /// One change to try.

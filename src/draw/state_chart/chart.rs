@@ -72,11 +72,14 @@ impl Chart {
     }
 }
 
-/// The heading of an input's column: its name, as states and conditions have it, and its words.
+/// The heading of an input's column: its name, as states and conditions have it, and its title if that says more than the
+/// name with words around it.
 fn input_words(input: &model::Input) -> String {
-    let same =
-        input.title.to_lowercase().replace([' ', '-'], "") == input.name.as_str().to_lowercase().replace('-', "");
-    if same { input.name.to_string() } else { format!("{}: {}", input.name, input.title) }
+    let plain = |text: &str| text.to_lowercase().replace([' ', '-'], "");
+    if plain(&input.title).contains(&plain(input.name.as_str())) {
+        return input.name.to_string();
+    }
+    format!("{}: {}", input.name, input.title)
 }
 
 /// The result of a state, as far as the chart distinguishes states by it.
