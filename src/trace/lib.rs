@@ -326,7 +326,9 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             }
             (_, false) => TraceVerdict::NothingFits,
             (_, true) => match belief.verdict(&groups, can_go_on, &doubtful) {
-                TraceVerdict::Found | TraceVerdict::AlmostCertain if in_vain => TraceVerdict::NothingFits,
+                TraceVerdict::Found | TraceVerdict::AlmostCertain | TraceVerdict::Inseparable if in_vain => {
+                    TraceVerdict::NothingFits
+                }
                 TraceVerdict::Found | TraceVerdict::AlmostCertain if !is_seen => TraceVerdict::Open,
                 verdict => verdict,
             },

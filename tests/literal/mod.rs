@@ -185,7 +185,12 @@ pub fn assert_live(name: &str, drawing: &Drawing, model: &Model, live: &Live, sc
             _ => None,
         });
         let Some(out) = sends else { continue };
-        let runs = part.pins.iter().any(|&pin| live.at_pin(pin) == Liveness::Load);
+        // By its feed: its ground may carry what another part returns through the shield of its cable.
+        let mut feeds = part.elements.iter().filter_map(|id| match &model.element(*id).kind {
+            ElementKind::Load(load) => Some(load.feed),
+            _ => None,
+        });
+        let runs = feeds.any(|pin| live.at_pin(pin) == Liveness::Load);
         // The cable is on its own pin, or on the cavity that its plug has there.
         let met = model.joints.iter().filter(|j| j.pins.contains(&out)).flat_map(|j| j.pins);
         for wire in std::iter::once(out).chain(met).flat_map(|pin| model.wires_on(pin)) {

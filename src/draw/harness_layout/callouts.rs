@@ -254,14 +254,15 @@ pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
 }
 
 /// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.
-/// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
+/// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out. The boxes of
+/// `done` stand already.
 pub(super) fn settle(
     board: &Board,
     (housings, taken): (&[Housing], &[Rect]),
+    mut done: Vec<Callout>,
     callouts: Vec<Callout>,
     room: Option<Rect>,
 ) -> Vec<Callout> {
-    let mut done: Vec<Callout> = Vec::new();
     for callout in callouts {
         let shorter = callout.shorter();
         let find = |callout: &Callout, rings: usize, only_clear: bool| {
@@ -333,6 +334,13 @@ pub(super) fn settle(
         done.extend(found.or_else(|| if room.is_none() { anywhere() } else { None }));
     }
     done
+}
+
+/// The boxes whose leaders cross that of another.
+pub(super) fn crossing(callouts: &[Callout]) -> Vec<usize> {
+    let end = |at: usize| leader_end(&callouts[at].rect, callouts[at].target);
+    let crosses = |at: usize, other: &Callout| leaders_cross(other, callouts[at].target, end(at));
+    (0..callouts.len()).filter(|at| callouts.iter().any(|other| crosses(*at, other))).collect()
 }
 
 /// The points that the words of a run may point at; a place's words point at the place.

@@ -77,8 +77,12 @@ fn settled(
             settled.iter().filter(is_run).filter(|c| lines.get(&c.about).is_some_and(|all| c.lines.len() < *all));
         reduced.map(|c| c.about.clone()).collect()
     };
-    let lost = |settled: &[Callout]| (wanted - settled.len(), shortened(settled).len(), reduced(settled).len());
-    let mut best = callouts::settle(board, around, callouts.clone(), room);
+    let lost = |settled: &[Callout]| {
+        let crossing = callouts::crossing(settled).len();
+        (wanted - settled.len(), crossing, shortened(settled).len(), reduced(settled).len())
+    };
+    let all = callouts.clone();
+    let mut best = callouts::settle(board, around, Vec::new(), callouts.clone(), room);
     let mut last = best.clone();
     for _ in 1..ORDERS {
         let short: Vec<String> = shortened(&last).into_iter().chain(reduced(&last)).collect();
@@ -86,9 +90,26 @@ fn settled(
             break;
         }
         callouts.sort_by_key(|callout| !short.contains(&callout.about));
-        last = callouts::settle(board, around, callouts.clone(), room);
+        last = callouts::settle(board, around, Vec::new(), callouts.clone(), room);
         if lost(&last) < lost(&best) {
             best = last.clone();
+        }
+    }
+    // A box whose leader crosses another finds its room again, before one that stands.
+    for _ in 0..ORDERS {
+        let again = |[one, other]: [usize; 2]| {
+            let is_either = |callout: &Callout| [one, other].iter().any(|at| best[*at].about == callout.about);
+            let others = best.iter().filter(|callout| !is_either(callout)).cloned().collect();
+            let mut pair: Vec<Callout> = all.iter().filter(|callout| is_either(callout)).cloned().collect();
+            pair.sort_by_key(|callout| callout.about != best[one].about);
+            callouts::settle(board, around, others, pair, room)
+        };
+        let pairs =
+            callouts::crossing(&best).into_iter().flat_map(|one| (0..best.len()).map(move |other| [one, other]));
+        let better = pairs.map(again).min_by_key(|settled| lost(settled));
+        match better.filter(|settled| lost(settled) < lost(&best)) {
+            Some(settled) => best = settled,
+            None => break,
         }
     }
     best
