@@ -218,7 +218,6 @@ mod tests {
             seen += references;
             lines.extend(astray);
         }
-        println!("{} of {wires} wires go astray", lines.len());
         assert!(lines.len() * 200 <= wires, "{wires} wires: {lines:#?}");
         assert!(seen > 40, "{seen} references");
     }
