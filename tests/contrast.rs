@@ -253,7 +253,7 @@ fn live_drawings_stand_out_too_and_tell_by_width_what_carries_current() {
                 });
             }
             assert!(!widths.is_empty());
-            let lit = live.is_lit(wire);
+            let lit = live.liveness(wire) == states::Liveness::Load;
             assert!(widths.iter().all(|w| (*w > 0.8) == lit), "{}: wire {}: {widths:?}", drawing.name, wire.0);
         }
     }
