@@ -7,7 +7,7 @@ use super::callouts::{Detail, STEP};
 use super::cells::{Cell, name};
 use super::key_plan;
 use super::legend::Pages;
-use super::paint::{drawn, strip};
+use super::paint::{Leaders, drawn, strip};
 use super::runs::{Board, Measure, Stretch, clipped, lay};
 use super::tree;
 use super::tree::Limb;
@@ -202,7 +202,7 @@ fn cut_from(board: &Board, field: Rect, first: Point) -> BTreeMap<Cell, Board> {
 
 fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>, scale: f64) -> Vec<Item> {
     let detail = if scale == 1.0 { Detail::Board } else { Detail::Sheet };
-    let mut items = drawn(model, board, Some(field.inflate(-8.0)), detail).0;
+    let mut items = drawn(model, board, Some(field.inflate(-8.0)), detail, Leaders::Untangled).0;
     for corner in
         [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
     {

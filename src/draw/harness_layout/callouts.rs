@@ -275,8 +275,10 @@ pub(super) fn settle(
                         .iter()
                         .all(|t| !t.overlaps(&rect.inflate(1.0)) && clipped(callout.target, end(rect), t).is_none())
                     && housings.iter().all(|h| !h.meets(rect) && !h.is_named_on(callout.target, end(rect)))
-                    && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
-                    && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+                    && done
+                        .iter()
+                        .all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d.target, &d.rect, rect))
+                    && done.iter().all(|d| !leader_meets(callout.target, rect, &d.rect))
                     && board.places.iter().all(|(_, place)| off_place(*place, callout.target, end(rect)))
             };
             let clear = |rect: &Rect| {
@@ -319,8 +321,8 @@ pub(super) fn settle(
                 let apart = |rect: &Rect| {
                     let wide = rect.inflate(1.0);
                     (!off_runs || board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none()))
-                        && done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d, rect))
-                        && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+                        && done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d.target, &d.rect, rect))
+                        && done.iter().all(|d| !leader_meets(callout.target, rect, &d.rect))
                         && housings.iter().all(|h| !h.rect.overlaps(rect))
                         && taken.iter().all(|t| !t.overlaps(rect))
                         && (!off_names || housings.iter().all(|h| !h.is_named_on(callout.target, end(rect))))
@@ -395,8 +397,9 @@ fn leaders_cross(other: &Callout, target: Point, end: Point) -> bool {
     side(a, b, target) * side(a, b, end) < 0.0 && side(target, end, a) * side(target, end, b) < 0.0
 }
 
-fn leader_meets(callout: &Callout, rect: &Rect) -> bool {
-    clipped(callout.target, leader_end(&callout.rect, callout.target), &rect.inflate(0.8)).is_some()
+/// Whether the leader from a point to its box meets another box.
+fn leader_meets(target: Point, own: &Rect, other: &Rect) -> bool {
+    clipped(target, leader_end(own, target), &other.inflate(0.8)).is_some()
 }
 
 /// Whether a leader would cross a stretch, or run along the stretch that it points at.

@@ -18,7 +18,7 @@ pub use build_board::{rolls, tiles};
 use kit::scene::*;
 use kit::sheet::{Paper, Sheet};
 use model::Model;
-use paint::{RoomFor, drawn, strip};
+use paint::{Leaders, RoomFor, drawn, strip};
 use runs::{Measure, lay};
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
@@ -39,9 +39,13 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     // The largest scale at which every tree has room with all its words, or else with the names of parts alone.
     let scales = |least_room: RoomFor| SCALES.into_iter().filter(|s| *s >= least).map(move |scale| (scale, least_room));
     let mut chosen = [RoomFor::AllWords, RoomFor::Names].into_iter().flat_map(scales);
-    let chosen = chosen.find(|&chosen| trees(chosen).all(|tree| tree.is_some())).unwrap_or((least, RoomFor::Names));
-    let scale = chosen.0;
-    for (trunk, tree) in forest.trunks.iter().zip(trees(chosen)) {
+    let whole_trees = |chosen: (f64, RoomFor)| {
+        let all: Option<Vec<_>> = trees(chosen).collect();
+        all.map(|all| (chosen.0, all.into_iter().map(Some).collect()))
+    };
+    let (scale, trees): (f64, Vec<_>) =
+        chosen.find_map(whole_trees).unwrap_or_else(|| (least, trees((least, RoomFor::Names)).collect()));
+    for (trunk, tree) in forest.trunks.iter().zip(trees) {
         match tree {
             Some((items, size)) => pages.below(items, size),
             // Too large even so: sheets that are laid edge to edge, as on a build board.
@@ -87,8 +91,15 @@ fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size, least: Ro
         let bounds = around(drawn.0.iter().filter_map(Item::bounds));
         drawn.1 <= least && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
     };
-    let drawn =
-        [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callouts::Detail::Sheet)).find(fits)?.0;
+    let drawn = |room, leaders| Some(drawn(model, &board, room, callouts::Detail::Sheet, leaders)).filter(fits);
+    // Leaders are untangled only where everything has room.
+    let mut tangled = None;
+    let untangled = [None, Some(sheet)].into_iter().find_map(|room| {
+        let drawn_so = drawn(room, Leaders::AsTheyCome)?;
+        tangled.get_or_insert(drawn_so);
+        drawn(room, Leaders::Untangled)
+    });
+    let drawn = untangled.or(tangled)?.0;
     let bounds = around(drawn.iter().filter_map(Item::bounds))?;
     Some((drawn.into_iter().map(|item| item.moved(-bounds.left, -bounds.top)).collect(), bounds.size()))
 }

@@ -27,8 +27,23 @@ pub(super) enum RoomFor {
     Part,
 }
 
+/// How leaders are kept from crossing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Leaders {
+    /// As far as the order of the boxes does it: enough to see whether everything has room.
+    AsTheyCome,
+    /// Boxes are placed again where leaders cross. That takes long.
+    Untangled,
+}
+
 /// Runs, places, connectors and their words, and what found room. `room` bounds where words may stand.
-pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: Detail) -> (Vec<Item>, RoomFor) {
+pub(super) fn drawn(
+    model: &Model,
+    board: &Board,
+    room: Option<Rect>,
+    detail: Detail,
+    leaders: Leaders,
+) -> (Vec<Item>, RoomFor) {
     let fittings = if detail == Detail::Board { fittings::on(model, board, room) } else { Vec::new() };
     let taken: Vec<Rect> = fittings.iter().filter_map(Item::bounds).collect();
     let housings = housings::place(model, board, &taken, room, detail == Detail::Board);
@@ -42,7 +57,7 @@ pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: De
         board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at, detail)).collect();
     callouts.extend(board.stretches.iter().map(|s| callouts::of_run(model, s, middle(s), detail)));
     let wanted = callouts.len();
-    let settled = settled(board, (&housings, &taken), callouts, room, detail);
+    let settled = settled(board, (&housings, &taken), callouts, room, detail, leaders);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
     let there = settled.len() == wanted && housings.len() == connectors;
     let room_for = match (there, shortened(&settled).is_empty()) {
@@ -68,6 +83,7 @@ fn settled(
     mut callouts: Vec<Callout>,
     room: Option<Rect>,
     detail: Detail,
+    leaders: Leaders,
 ) -> Vec<Callout> {
     let wanted = callouts.len();
     let lines: BTreeMap<String, usize> = callouts.iter().map(|c| (c.about.clone(), c.lines.len())).collect();
@@ -95,17 +111,31 @@ fn settled(
             best = last.clone();
         }
     }
-    // A box whose leader crosses another finds its room again, before one that stands.
+    if leaders == Leaders::AsTheyCome {
+        return best;
+    }
+    let settle = |others: Vec<Callout>, pair: Vec<Callout>| callouts::settle(board, around, others, pair, room);
+    untangled(best, &all, settle, lost)
+}
+
+/// The boxes with fewer crossing leaders: a box whose leader crosses another is placed again, together with each other box
+/// in turn, among those that stay. The best result counts.
+fn untangled<L: Ord>(
+    mut best: Vec<Callout>,
+    all: &[Callout],
+    settle: impl Fn(Vec<Callout>, Vec<Callout>) -> Vec<Callout>,
+    lost: impl Fn(&[Callout]) -> L,
+) -> Vec<Callout> {
     for _ in 0..ORDERS {
         let again = |[one, other]: [usize; 2]| {
             let is_either = |callout: &Callout| [one, other].iter().any(|at| best[*at].about == callout.about);
             let others = best.iter().filter(|callout| !is_either(callout)).cloned().collect();
             let mut pair: Vec<Callout> = all.iter().filter(|callout| is_either(callout)).cloned().collect();
             pair.sort_by_key(|callout| callout.about != best[one].about);
-            callouts::settle(board, around, others, pair, room)
+            settle(others, pair)
         };
-        let pairs =
-            callouts::crossing(&best).into_iter().flat_map(|one| (0..best.len()).map(move |other| [one, other]));
+        let crossing = callouts::crossing(&best).into_iter();
+        let pairs = crossing.flat_map(|one| (0..best.len()).map(move |other| [one, other]));
         let better = pairs.map(again).min_by_key(|settled| lost(settled));
         match better.filter(|settled| lost(settled) < lost(&best)) {
             Some(settled) => best = settled,
