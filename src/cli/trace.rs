@@ -171,7 +171,8 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     }
 }
 
-/// The answers of the command line, in the order seen, read, cannot, and then repairs: one that works is the end of a trace.
+/// The answers of the command line: what is seen, what is read, what cannot be reached, then repairs. A repair that works ends a
+/// trace, so repairs come last.
 fn given(arguments: &Arguments) -> Result<Vec<SessionEntry>, ExitCode> {
     let entry = |text: &String, kind: fn(String) -> SessionAnswer| dialog::entry(text, kind).map_err(|w| refused(&w));
     let (repairs, seen): (Vec<&String>, Vec<&String>) =

@@ -166,7 +166,7 @@ impl Belief {
         (0..fits.len()).filter(|at| fits[*at] < self.doubtful[*at]).map(|at| at + 1).collect()
     }
 
-    /// The numbers of what was seen, from 1, that nothing explains which a repair mends.
+    /// The numbers, from 1, of the observations by eye or ear that a repair leaves unexplained.
     pub fn left_by(&self, mending: Mending, faults: &[Failure], evidence: &[TraceEvidence]) -> Vec<usize> {
         let is_mended = |fault: &usize| faults[*fault].repair.is_mended_by(mending);
         let mended: Vec<usize> = (0..faults.len()).filter(is_mended).collect();

@@ -86,7 +86,7 @@ impl Division {
         if total > 0.0 { entropy(&all, total, wrong) - self.certain(wrong) } else { 0.0 }
     }
 
-    /// The entropy of what is answered where one answer is right.
+    /// The entropy, in bits, of the answers of a suspect that gives one certain answer.
     fn certain(&self, wrong: f64) -> f64 {
         let mut one = vec![0.0; self.count];
         one[0] = 1.0;

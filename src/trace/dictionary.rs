@@ -127,7 +127,7 @@ impl Dictionary {
         self.codes.iter_mut().zip(codes).for_each(|(codes, new)| codes.extend(new));
     }
 
-    /// The codes of what a fault shows at every look in a setting.
+    /// The codes of every look in a setting, with a fault.
     fn codes_of(&self, facts: &Facts, fault: usize, setting: usize, shown: Option<&ShownFault>) -> Vec<u16> {
         let limits = &self.limits[setting * self.looks.len()..];
         let looks = self.looks.iter().zip(limits);

@@ -2,10 +2,11 @@
 //! the wires.
 
 use circuit::{BranchId, Change, Circuit, NodeId, Variant};
+use petgraph::unionfind::UnionFind;
 
-/// For each node, the first of those that it is joined to.
+/// Nodes that are joined, each set under one of its nodes.
 pub(crate) struct JoinedNodes {
-    first: Vec<usize>,
+    sets: UnionFind<usize>,
     /// The wires and joints.
     by: Vec<BranchId>,
 }
@@ -13,30 +14,21 @@ pub(crate) struct JoinedNodes {
 impl JoinedNodes {
     /// Joined by these wires and joints.
     pub fn new(circuit: &Circuit, by: Vec<BranchId>) -> JoinedNodes {
-        let mut joined = JoinedNodes { first: (0..circuit.nodes.len()).collect(), by };
-        for id in joined.by.clone() {
+        let mut sets = UnionFind::new(circuit.nodes.len());
+        for id in &by {
             let branch = &circuit.branches[id.index()];
-            let [one, other] = [branch.from, branch.to].map(|node| joined.of(node));
-            joined.first[one.max(other)] = one.min(other);
+            sets.union(branch.from.index(), branch.to.index());
         }
-        joined
+        JoinedNodes { sets, by }
     }
 
-    fn of(&self, node: NodeId) -> usize {
-        let mut at = node.index();
-        while self.first[at] != at {
-            at = self.first[at];
-        }
-        at
-    }
-
-    /// The changes of shorts, each between the first of the nodes that are joined, so that shorts which an ohmmeter does not
-    /// tell apart have equal ones. `None` for faults that open a wire or a joint, or change something else.
+    /// The changes of shorts, each between two sets of joined nodes: shorts that an ohmmeter does not distinguish have equal
+    /// changes. `None` for faults that open a wire or a joint, or change something else.
     pub fn same_shorts(&self, variant: &Variant) -> Option<Vec<Change>> {
-        let first = |node: NodeId| NodeId(self.of(node) as u32);
+        let set = |node: NodeId| NodeId(self.sets.find(node.index()) as u32);
         let change = |change: &Change| match *change {
             Change::Between(from, to, ohms) => {
-                let [one, other] = [first(from), first(to)];
+                let [one, other] = [set(from), set(to)];
                 Some(Change::Between(one.min(other), one.max(other), ohms))
             }
             Change::Open(branch) if !self.by.contains(&branch) => Some(Change::Open(branch)),

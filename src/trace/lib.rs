@@ -295,7 +295,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             groups = steps.groups();
             chosen = choose(&steps, &groups);
         }
-        let doubtful = belief.doubtful();
+        let mut doubtful = belief.doubtful();
         let pairs = if doubtful.len() >= pairs::LEAST_DOUBTFUL {
             pairs::pairs(self.facts, &known.meter, &self.faults, evidence, belief, dictionary)
         } else {
@@ -307,8 +307,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             chosen = mend::or_mend(&steps, &groups, chosen);
             let is_repair = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Observable::Mended(_)));
             // What contradicts the suspect is looked at again before it is mended.
-            let is_mend = chosen.as_ref().is_some_and(|chosen| matches!(chosen.look, Observable::Mended(_)));
-            if is_mend && let Some(again) = steps.doubted(&groups, evidence, &doubtful) {
+            if is_repair && let Some(again) = steps.doubted(&groups, evidence, &doubtful) {
                 chosen = Some(again);
             }
             if let Some(look) = mend::to_see(&steps, &groups).filter(|_| is_repair || belief.is_sure(&groups)) {
@@ -318,7 +317,6 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         }
         let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Observable::Mended(_)));
         let in_vain = mend::was_in_vain(&steps, &groups);
-        let mut doubtful = doubtful;
         let verdict = match (observations.last().map(|one| one.what), pairs.is_empty()) {
             (Some(Answered::Mended(mending, true)), _) => {
                 doubtful = belief.left_by(mending, &self.faults, evidence);

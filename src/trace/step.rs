@@ -216,8 +216,7 @@ impl Steps<'_, '_> {
         let mut all = doubtful.iter().map(|number| &evidence[number - 1]);
         let open = all.find(|one| {
             let look = one.observation.what.look();
-            let is_extra = |extra: &Extra| Observable::Meter(extra.measure) == look && extra.setting == one.setting;
-            let is_known = self.dictionary.looks.contains(&look) || self.extra.iter().any(is_extra);
+            let is_known = self.dictionary.looks.contains(&look) || self.extra_at(one.setting, look).is_some();
             let is_step = is_known && !self.skipped.holds_in(look, &one.observation.setting.name);
             is_step && self.times_seen(one.setting, look) < most_times(look)
         })?;
@@ -337,12 +336,15 @@ impl Steps<'_, '_> {
         if let Observable::Mended(mending) = look {
             return u16::from(self.faults[fault].repair.is_mended_by(mending));
         }
-        let extra = self.extra.iter().find(|extra| Observable::Meter(extra.measure) == look && extra.setting == at);
-        match (extra, self.dictionary.looks.iter().position(|one| *one == look)) {
+        match (self.extra_at(at, look), self.dictionary.looks.iter().position(|one| *one == look)) {
             (_, Some(place)) => self.dictionary.code(fault, at, place),
             (Some(extra), None) => extra.code(fault),
             (None, None) => 0,
         }
+    }
+
+    fn extra_at(&self, at: usize, look: Observable) -> Option<&Extra> {
+        self.extra.iter().find(|extra| Observable::Meter(extra.measure) == look && extra.setting == at)
     }
 
     fn answers(&self, groups: &[SuspectGroup], at: usize, look: Observable) -> Vec<Answer> {

@@ -124,7 +124,7 @@ pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudge
                 tips: [&step.red, &step.black].into_iter().filter(|tip| !tip.is_empty()).cloned().collect(),
                 meaning: meaning(group.kind, step, compared, &result.read),
                 read: result.read,
-                pass: wanted(step),
+                pass: passing(group.kind, step),
             }),
             Err(wanted) => all.unclear.push(UnclearStep { step: number, what, read: result.read, wanted }),
         }
@@ -132,10 +132,10 @@ pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudge
     all
 }
 
-/// What passes. A diode is measured both ways.
-fn wanted(step: &BenchStep) -> String {
-    match step.pass.ends_with("with the tips swapped") {
-        true => format!("{}, and {}", step.expect, step.pass),
+/// What passes: of a part by itself, what is expected and how far the reading may differ from it.
+fn passing(kind: GroupKind, step: &BenchStep) -> String {
+    match kind == GroupKind::Part && !step.pass.starts_with(&step.expect) {
+        true => format!("{}, {}", step.expect, step.pass),
         false => step.pass.clone(),
     }
 }
@@ -183,5 +183,22 @@ fn meaning(kind: GroupKind, step: &BenchStep, compared: Compared, read: &str) ->
         }
         _ => "Do the step once more. If it fails again, compare the wires with the pin lists of the parts named."
             .to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of a part, how far a reading may differ says nothing without what is expected.
+    #[test]
+    fn what_a_part_must_read_names_the_expected_value() {
+        let passes = |kind, expect: &str, pass: &str| passing(kind, &BenchStep::action("K1", expect, pass));
+        assert_eq!(passes(GroupKind::Part, "90 Ω", "within 20 %"), "90 Ω, within 20 %");
+        assert_eq!(
+            passes(GroupKind::Part, "joined at on", "joined at on, open otherwise"),
+            "joined at on, open otherwise"
+        );
+        assert_eq!(passes(GroupKind::Continuity, "0.01 Ω", "at most 0.12 Ω"), "at most 0.12 Ω");
     }
 }

@@ -1,8 +1,8 @@
 //! The build book as one HTML file. Nothing outside it is needed. It prints its text on A4 or Letter, each drawing at its true size on
 //! the paper that it takes. Its script marks, searches, counts and keeps a record; without it, all text and drawings are there.
 
+mod column_headings;
 pub mod drawings;
-mod labels;
 pub mod papers;
 
 use crate::address::BookAddress;
@@ -124,7 +124,7 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     context.insert("heading", &book.job.heading());
     context.insert("foot", &css_string(&book.job.heading()));
     let page = tera.render("book.html", &context).map_err(reported)?;
-    let (page, rules) = labels::shared(&page);
+    let (page, rules) = column_headings::shared(&page);
     Ok(page.replacen("</style>", &(rules + "\n</style>"), 1))
 }
 

@@ -5,7 +5,7 @@ use super::diagram::{Diagram, PartShape};
 use super::placed::{PlacedDiagram, PlacedFrame, PlacedPart};
 use super::row_positions::SPARE_BAR_ROWS;
 use super::sizes::{PIN_ROWS, ROW};
-use kit::geometry::{Point, Rect};
+use kit::geometry::{Point, Rect, clipped};
 
 /// How far a wire may run outside along its own frame, millimetres: it turns into its track there.
 const ALONG: f64 = 8.0;
@@ -61,13 +61,7 @@ fn along_outside(path: &[Point], rect: &Rect) -> f64 {
 fn goes_round(path: &[Point], rect: &Rect) -> bool {
     let [Some(&first), Some(&last)] = [path.first(), path.last()] else { return false };
     let enters = |pair: &[Point]| Rect::new(pair[0], pair[1]).inflate(0.01).overlaps(rect);
-    !path.windows(2).any(enters) && !is_cut(rect, first, last) && is_within(rect.centre(), path)
-}
-
-/// Whether a straight line meets a box.
-fn is_cut(rect: &Rect, a: Point, b: Point) -> bool {
-    const SAMPLES: usize = 64;
-    (0..=SAMPLES).map(|i| i as f64 / SAMPLES as f64).any(|t| rect.contains(a.by((b.x - a.x) * t, (b.y - a.y) * t)))
+    !path.windows(2).any(enters) && clipped(first, last, rect).is_none() && is_within(rect.centre(), path)
 }
 
 /// Whether a point lies in a polygon: a ray to the right meets its edges an odd number of times.

@@ -222,9 +222,9 @@ fn best<'a>(
         let (order, placed) = found.unwrap_or((draft.clone(), rough.clone()));
         (price(&placed), order, placed)
     });
-    let (_, order, placed) = finals.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let cheapest = finals.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let most = (POLISHED / diagram.wires.len().pow(2).max(1)).min(MOST_POLISHED);
-    Some(polish::polish((order, placed), most, |order| {
+    Some(polish::polish(cheapest, most, |order| {
         let placed = finish(order);
         fits(&placed).then(|| (price(&placed), placed))
     }))

@@ -5,14 +5,14 @@ use super::placed::PlacedDiagram;
 use super::reposition;
 use super::threshold_search::sort_around;
 
-/// Moves that cost at most a crossing, which sorted pins may save again, are tried on a drawing until none makes it better, at most as many as given.
+/// Tries moves on a drawing of this price until none makes it better, and no more than `most`. A move may cost one
+/// crossing: the pins that are sorted after it may save that again.
 pub(super) fn polish<'a>(
-    (order, placed): (ColumnOrder<'a>, PlacedDiagram),
+    (mut price, mut order, mut placed): (f64, ColumnOrder<'a>, PlacedDiagram),
     most: usize,
     finish: impl Fn(&ColumnOrder<'a>) -> Option<(f64, PlacedDiagram)>,
 ) -> (ColumnOrder<'a>, PlacedDiagram) {
-    let Some((mut price, _)) = finish(&order) else { return (order, placed) };
-    let (mut order, mut placed, mut tries) = (order, placed, 0);
+    let mut tries = 0;
     loop {
         let before = price;
         for column in 0..order.columns.len() {

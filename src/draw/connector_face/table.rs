@@ -78,7 +78,7 @@ fn rows(model: &Model, connector: PartId) -> Vec<[String; 5]> {
     rows
 }
 
-/// Pins or sockets: by the pair that it is in, by its kind, or by what it plugs into.
+/// Whether a connector has pins or sockets: from its mate, from its kind, or from the part that it plugs into.
 fn half_words(model: &Model, connector: PartId) -> String {
     let mate = model.joints.iter().find_map(|joint| {
         let [a, b] = joint.pins.map(|pin| model.pin(pin).part);

@@ -57,7 +57,7 @@ fn stem_parts(model: &Model, pieces: &Pieces, stem: &Stem, parts: &mut Vec<PartI
     }
 }
 
-/// The heading of what else meets a bar of grounds: the bar's own; `None` for another bar.
+/// The heading over paths that only come down to a ground bar: the bar's name. `None` for other bars.
 pub(super) fn bar_title(model: &Model, bar: &Bar) -> Option<String> {
     let pin = model.pin(bar.pin);
     (pin.domain == Domain::Ground).then(|| format!("Ground {}", model.part(pin.part).name))

@@ -2,8 +2,9 @@
 //! it.
 
 use super::housings::Housing;
-use super::runs::{Board, Stretch, clipped, from_line};
+use super::runs::{Board, Stretch};
 use kit::font;
+use kit::geometry::{clipped, from_line};
 use kit::lines::{NAME, SMALL};
 use kit::scene::{Point, Rect, Size};
 use model::tails::{splice_spots, tail};

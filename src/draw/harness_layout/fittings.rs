@@ -1,8 +1,9 @@
 //! What a build board needs beside the runs: pegs that the bundle is laid between, and the splices at their places.
 
-use super::runs::{Board, Stretch, clipped, from_line, run_width};
+use super::runs::{Board, Stretch, run_width};
 use kit::colour::{INK, PAPER};
 use kit::font;
+use kit::geometry::{clipped, from_line};
 use kit::lines::{SMALL, SYMBOL};
 use kit::scene::*;
 use model::tails::splice_spots;

@@ -2,11 +2,12 @@
 //! reader. An arrow shows where the mating side faces, a dot the side on which cavity 1 is. Two halves that mate at the
 //! place stand face to face on one lead.
 
-use super::runs::{Board, Stretch, clipped, from_line};
+use super::runs::{Board, Stretch};
 use super::sides::{self, Side};
 use crate::connector_face::mirrored;
 use kit::colour::{INK, PAPER};
 use kit::font;
+use kit::geometry::{clipped, from_line};
 use kit::lines::{HEAVY, SMALL, SYMBOL};
 use kit::scene::*;
 use model::tails::tail;

@@ -3,8 +3,9 @@
 use super::callouts::{self, Callout, Detail, PAD, STEP, leader_end};
 use super::fittings;
 use super::housings::{self, Housing};
-use super::runs::{Board, Stretch, from_line, run_width};
+use super::runs::{Board, Stretch, run_width};
 use kit::colour::{INK, PAPER, SOFT_INK, TINT};
+use kit::geometry::from_line;
 use kit::lines::{FINE, NAME, SMALL, SYMBOL, THIN};
 use kit::scene::*;
 use kit::sheet::Strip;

@@ -4,7 +4,8 @@
 
 use super::sides::{self, Side};
 use super::tree::Limb;
-use kit::scene::{Point, Rect};
+use kit::geometry::from_line;
+use kit::scene::Point;
 use model::{Model, PlaceId, RunId, bundle};
 
 /// A run, or the part of it that is on a sheet, as a straight line to scale.
@@ -185,33 +186,6 @@ fn gap(stretches: &[Stretch], old: usize, joint: Point) -> f64 {
     least
 }
 
-/// Distance of a point from a stretch of line.
-pub(super) fn from_line(p: Point, a: Point, b: Point) -> f64 {
-    let (dx, dy) = (b.x - a.x, b.y - a.y);
-    let square = dx * dx + dy * dy;
-    let t = if square > 0.0 { (((p.x - a.x) * dx + (p.y - a.y) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    p.distance(Point::new(a.x + dx * t, a.y + dy * t))
-}
-
-/// Whether a stretch of line comes into a rectangle (Liang and Barsky's clipping), and which part of it does.
-pub(super) fn clipped(a: Point, b: Point, r: &Rect) -> Option<(Point, Point)> {
-    let (dx, dy) = (b.x - a.x, b.y - a.y);
-    let (mut enter, mut leave) = (0.0f64, 1.0f64);
-    for (p, q) in [(-dx, a.x - r.left), (dx, r.right - a.x), (-dy, a.y - r.top), (dy, r.bottom - a.y)] {
-        if p == 0.0 {
-            if q < 0.0 {
-                return None;
-            }
-        } else if p < 0.0 {
-            enter = enter.max(q / p);
-        } else {
-            leave = leave.min(q / p);
-        }
-    }
-    let at = |t: f64| Point::new(a.x + dx * t, a.y + dy * t);
-    (enter <= leave).then(|| (at(enter), at(leave)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::tree;
@@ -229,14 +203,5 @@ mod tests {
                 assert!(at(left).y < -1.0 && at(right).y > 1.0 && at(front).x > 1.0, "{name} 1:{scale}");
             }
         }
-    }
-
-    #[test]
-    fn clipping_keeps_what_is_inside() {
-        let r = Rect::new(Point::new(0.0, 0.0), Point::new(10.0, 10.0));
-        let p = Point::new;
-        assert_eq!(clipped(p(-5.0, 5.0), p(15.0, 5.0), &r), Some((p(0.0, 5.0), p(10.0, 5.0))));
-        assert_eq!(clipped(p(2.0, 2.0), p(3.0, 3.0), &r), Some((p(2.0, 2.0), p(3.0, 3.0))));
-        assert_eq!(clipped(p(-5.0, -1.0), p(15.0, -1.0), &r), None);
     }
 }

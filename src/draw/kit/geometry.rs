@@ -218,6 +218,33 @@ fn arc(from: Point, radius: f64, large: bool, clockwise: bool, to: Point, out: &
     }
 }
 
+/// Distance of a point from a stretch of line.
+pub fn from_line(p: Point, a: Point, b: Point) -> f64 {
+    let (dx, dy) = (b.x - a.x, b.y - a.y);
+    let square = dx * dx + dy * dy;
+    let t = if square > 0.0 { (((p.x - a.x) * dx + (p.y - a.y) * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
+    p.distance(Point::new(a.x + dx * t, a.y + dy * t))
+}
+
+/// Whether a stretch of line comes into a rectangle (Liang and Barsky's clipping), and which part of it does.
+pub fn clipped(a: Point, b: Point, r: &Rect) -> Option<(Point, Point)> {
+    let (dx, dy) = (b.x - a.x, b.y - a.y);
+    let (mut enter, mut leave) = (0.0f64, 1.0f64);
+    for (p, q) in [(-dx, a.x - r.left), (dx, r.right - a.x), (-dy, a.y - r.top), (dy, r.bottom - a.y)] {
+        if p == 0.0 {
+            if q < 0.0 {
+                return None;
+            }
+        } else if p < 0.0 {
+            enter = enter.max(q / p);
+        } else {
+            leave = leave.min(q / p);
+        }
+    }
+    let at = |t: f64| Point::new(a.x + dx * t, a.y + dy * t);
+    (enter <= leave).then(|| (at(enter), at(leave)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -242,5 +269,14 @@ mod tests {
         assert!(top(false, true).top < -2.0 && top(false, true).bottom < 1e-9);
         assert!(top(true, true).top < -8.0);
         assert!(top(false, false).bottom > 2.0 && top(true, false).bottom > 8.0);
+    }
+
+    #[test]
+    fn clipping_keeps_what_is_inside() {
+        let r = Rect::new(Point::new(0.0, 0.0), Point::new(10.0, 10.0));
+        let p = Point::new;
+        assert_eq!(clipped(p(-5.0, 5.0), p(15.0, 5.0), &r), Some((p(0.0, 5.0), p(10.0, 5.0))));
+        assert_eq!(clipped(p(2.0, 2.0), p(3.0, 3.0), &r), Some((p(2.0, 2.0), p(3.0, 3.0))));
+        assert_eq!(clipped(p(-5.0, -1.0), p(15.0, -1.0), &r), None);
     }
 }

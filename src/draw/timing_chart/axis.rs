@@ -71,10 +71,10 @@ fn cut(end: Time, news: &[Time], long: Time) -> Vec<(Time, Time, bool)> {
     spans
 }
 
-/// What a stretch has at least of a panel in which it begins, millimetres, unless it ends there.
+/// The least part of a stretch that a panel begins with, millimetres; a shorter stretch may end there.
 const LEAST: f64 = 15.0;
 
-/// Where each stretch stands. One that has little room after a break begins in the next panel.
+/// The panel and the position of each stretch. A stretch with little room after a break begins in the next panel.
 fn placed(spans: &[(Time, Time, bool)], scale: f64, width: f64) -> Vec<Piece> {
     let length = |(from, to, _): &(Time, Time, bool)| (*to - *from).seconds().value() * scale;
     let mut x = 0.0;
