@@ -152,7 +152,7 @@ fn one_camera_as_current_paths() {
 #[test]
 fn one_camera_connector_faces() {
     let model = resolved("one-camera.yaml");
-    let sheets = connector_face::sheets(&model, Some(Paper::A4.upright()));
+    let sheets = connector_face::sheets(&model, Paper::A4.upright());
     assert_clean(&sheets);
     insta::assert_snapshot!(sheets.iter().map(placed).collect::<Vec<_>>().join("\n\n"));
 }
@@ -160,7 +160,7 @@ fn one_camera_connector_faces() {
 #[test]
 fn connector_faces_show_both_sides_and_mark_plugs() {
     let model = orchard();
-    for size in [None, Some(Paper::A4.upright()), Some(Paper::A3.lying())] {
+    for size in [Paper::Letter.upright(), Paper::A4.upright(), Paper::A3.lying()] {
         assert_clean(&connector_face::sheets(&model, size));
     }
     for connector in connector_face::connectors(&model) {
@@ -284,7 +284,7 @@ fn demonstration_jobs_are_drawn_whole_and_clean() {
                 assert!(drawn.contains_key(wire.id.as_str()), "{}: wire {}", model.job.title, wire.id);
             }
         }
-        assert_clean(&connector_face::sheets(&model, Some(Paper::A4.upright())));
+        assert_clean(&connector_face::sheets(&model, Paper::A4.upright()));
     }
 }
 

@@ -198,6 +198,7 @@ fn faces_are_whole(name: &str, model: &Model, read: &Read) {
         read.tags.iter().map(|(_, t)| t).filter(own).map(|t| t["text"].as_str()).collect()
     };
     let lines = texts("cavities");
+    assert_tables_count_up(name, model, &lines);
     for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
         for &pin in &part.pins {
             assert_eq!(read.count("pin", &model.pin_name(pin)), 2, "{name}: {}", model.pin_name(pin));
@@ -222,6 +223,19 @@ fn faces_are_whole(name: &str, model: &Model, read: &Read) {
                 );
             }
         }
+    }
+}
+
+/// The table of each connector counts the cavities as the housing numbers them, whichever way round its face is drawn.
+fn assert_tables_count_up(name: &str, model: &Model, lines: &[&str]) {
+    let mut tables = lines.split(|line| line.starts_with("cavity ")).skip(1);
+    for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
+        let rows = tables.next().unwrap_or_else(|| panic!("{name}: no table for {}", part.name));
+        let mut shown: Vec<&str> =
+            rows.iter().filter_map(|row| row.split_once(' ')).map(|(cavity, _)| cavity).collect();
+        shown.dedup();
+        let wanted: Vec<&str> = part.pins.iter().map(|&pin| model.pin(pin).name.as_str()).collect();
+        assert_eq!(shown, wanted, "{name}: {}", part.name);
     }
 }
 

@@ -156,7 +156,7 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "each connector from its mating side and its wire side, with what is in its cavities",
         paper: Some(PaperOf::Small),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model, papers| connector_face::sheets(model, Some(papers.small().upright()))),
+        draw: DrawnFrom::Wiring(|model, papers| connector_face::sheets(model, papers.small().upright())),
         live: None,
     },
     Drawing {

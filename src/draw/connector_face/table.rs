@@ -18,14 +18,29 @@ const BETWEEN: f64 = 2.6;
 const CELL: f64 = 70.0;
 const REMARK: f64 = 95.0;
 
+/// What holds for every connector; on a sheet it stands once, at its foot.
+pub(super) const OF_ALL: [&str; 2] = [
+    "The housing's own keying and numbers take precedence.",
+    "Two housings alike at one place need different keys or marks.",
+];
+
+/// Which remarks stand under a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Remarks {
+    /// Those of the connector.
+    Own,
+    /// What holds for every connector as well.
+    All,
+}
+
 /// The table within a width, its top left corner at the origin, and its size; `None` if its rows don't fit.
-pub(super) fn drawn(model: &Model, connector: PartId, room: f64) -> Option<(ItemGroup, Size)> {
-    let (table, size) = below(model, connector, room);
+pub(super) fn drawn(model: &Model, connector: PartId, room: f64, wanted: Remarks) -> Option<(ItemGroup, Size)> {
+    let (table, size) = below(model, connector, room, wanted);
     (size.width <= room).then_some((table, size))
 }
 
 /// The table, however wide its rows are; its remarks are broken to the width.
-pub(super) fn below(model: &Model, connector: PartId, room: f64) -> (ItemGroup, Size) {
+pub(super) fn below(model: &Model, connector: PartId, room: f64, wanted: Remarks) -> (ItemGroup, Size) {
     let rows = rows(model, connector);
     let mut group = ItemGroup { tag: Tag::kind("cavities"), items: Vec::new() };
     let mut lines: Vec<ItemGroup> = vec![ItemGroup { tag: Tag::label("cavities"), items: Vec::new() }; rows.len() + 1];
@@ -45,7 +60,7 @@ pub(super) fn below(model: &Model, connector: PartId, room: f64) -> (ItemGroup, 
     group.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)));
     let (mut y, mut widest) = (LINE * (rows.len() as f64 + 2.6), width);
     let mut words = ItemGroup { tag: Tag::label("remarks"), items: Vec::new() };
-    for line in remarks(model, connector, room) {
+    for line in remarks(model, connector, room, wanted) {
         let text = TextItem::new(Point::new(0.0, y), line, SMALL).coloured(SOFT_INK);
         widest = widest.max(text.bounds().right);
         words.push(text);
@@ -88,16 +103,16 @@ fn half_words(model: &Model, connector: PartId) -> String {
         (Some(half), _) => half.words().to_string(),
         (None, _) if model.part(connector).form.family != Family::Connector => "as its standard gives it".to_string(),
         (None, Some(mate)) => {
-            let terminals = if has_pins(model, connector, mate) { "pin" } else { "socket" };
+            let terminals = if has_pins(model, connector, mate) { "pins" } else { "sockets" };
             let mate = &model.part(mate).name;
-            format!("{terminals} terminals, if the lead of {mate} is as usual: look at its plug before ordering")
+            format!("{terminals}, if the lead of {mate} is as usual: check its plug first")
         }
         (None, None) => "open: the spec has nothing that it mates with".to_string(),
     }
 }
 
-/// Terminal, pin or socket, seal and keying of the connector, its note, and what counts where the housing says otherwise.
-fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
+/// Terminal, pin or socket and seal of the connector, its shields and its note, then what holds for every connector.
+fn remarks(model: &Model, connector: PartId, room: f64, wanted: Remarks) -> Vec<String> {
     let part = model.part(connector);
     let mut lines = Vec::new();
     if let Some(terminal) = &part.form.terminal {
@@ -105,7 +120,6 @@ fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
         lines.push(format!("half: {}", half_words(model, connector)));
         let seal = terminal.seal.as_ref().map_or("none", |seal| &seal.0);
         lines.push(format!("seal: {seal}"));
-        lines.push("keying: that of the housing; two housings alike at one place need different keys or marks".into());
     }
     for &pin in &part.pins {
         let shields = shields::words(model, pin);
@@ -117,6 +131,8 @@ fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
         }
     }
     lines.extend(part.note.as_ref().map(|note| format!("note: {note}")));
-    lines.push("If the housing is numbered differently, its own numbers take precedence.".into());
+    if wanted == Remarks::All {
+        lines.extend(OF_ALL.map(String::from));
+    }
     lines.iter().flat_map(|line| font::wrapped(line, room.min(REMARK), SMALL, false)).collect()
 }
