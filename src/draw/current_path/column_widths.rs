@@ -1,5 +1,6 @@
 //! How wide each column is: as wide as what stands in it, on the 2.5 mm module.
 
+use super::box_sizes;
 use super::labels::{self, LONGEST, Line};
 use super::piece_symbol;
 use super::pieces::{Piece, Pieces};
@@ -11,8 +12,6 @@ use states::Live;
 
 /// A box's edge beyond its outermost pins.
 pub(super) const BOX_EDGE: f64 = 7.5;
-/// The smallest width of a box.
-const BOX_WIDTH: f64 = 32.5;
 /// Between neighbours.
 const GAP: f64 = 2.5;
 /// From a wire to its label.
@@ -86,7 +85,7 @@ pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, place
     for block in &placed.blocks {
         let [first, last] = block.columns;
         let width = columns[last].x - columns[first].x + 2.0 * BOX_EDGE;
-        let least = least_width(model, pieces.get(block.piece));
+        let least = box_sizes::least_width(&model.part(pieces.get(block.piece).part).title);
         if width < least {
             columns[last].right = columns[last].right.max(BOX_EDGE + least - width);
         }
@@ -104,24 +103,11 @@ pub(super) fn beside_pins(model: &Model, piece: &Piece) -> f64 {
 /// A box's left and right edge.
 pub(super) fn box_edges(model: &Model, piece: &Piece, columns: &[Column], [first, last]: [usize; 2]) -> [f64; 2] {
     let left = columns[first].x - BOX_EDGE;
-    [left, (columns[last].x + BOX_EDGE).max(left + least_width(model, piece))]
+    [left, (columns[last].x + BOX_EDGE).max(left + box_sizes::least_width(&model.part(piece.part).title))]
 }
-
-/// The smallest width of a box: the first phrase of its title has room on its lines.
-fn least_width(model: &Model, piece: &Piece) -> f64 {
-    let title = &model.part(piece.part).title;
-    let phrase = title.split(", ").next().unwrap_or_default();
-    let steps = (0..40).map(|step| BOX_WIDTH + STEP * f64::from(step));
-    let fits = |width: &f64| font::filled(phrase, width - TITLE_EDGES, SMALL, false).len() <= TITLE_LINES;
-    steps.into_iter().find(fits).unwrap_or(BOX_WIDTH)
-}
-
-/// Lines of a box's title, and the room left and right of them.
-pub(super) const TITLE_LINES: usize = 2;
-pub(super) const TITLE_EDGES: f64 = 4.0;
 
 /// Columns stand on half modules.
-const STEP: f64 = MODULE / 2.0;
+pub(super) const STEP: f64 = MODULE / 2.0;
 
 /// Gives each column its x from the widths.
 fn set(columns: &mut [Column]) {

@@ -7,7 +7,7 @@ use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::path_order;
 use super::pieces::{PieceId, Pieces};
 use super::returns;
-use super::spacing::{self, BLOCK, PIECE, WIRE};
+use super::spacing::{self, CROSSING, FLAG, PIECE, SHORT, WIRE};
 use model::{Model, PartKind, PinId};
 use wiring::MarkedWiring;
 
@@ -28,6 +28,7 @@ pub(super) fn paths(model: &Model, pieces: &Pieces, limit: f64) -> Vec<Root> {
     }
     follower.sweep();
     returns::add(&mut follower.roots, model);
+    returns::shorten(&mut follower.roots, model);
     path_order::sorted(follower.roots, pieces)
 }
 
@@ -161,13 +162,17 @@ impl<'m> PathFollower<'m> {
         pieces.of(pin).iter().find(drawn).map_or(End::Open(pin), |id| End::Flag(Target::Piece(*id, pin)))
     }
 
-    /// How much further down a path comes at least before it can be cut off again.
+    /// How much further down a path comes at least: before it can be cut off again, with the flag there.
     fn room(&self, pin: PinId, rest: &[Edge]) -> f64 {
         let of = |edge: &Edge| match *edge {
-            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() && self.wiring.enters(id, pin) => BLOCK + WIRE,
-            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() => 0.0,
-            Edge::Piece(_) | Edge::Joint(_) => PIECE + WIRE,
-            Edge::Wire(_) => WIRE,
+            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() && self.wiring.enters(id, pin) => {
+                self.wiring.pieces.get(id).height + WIRE + FLAG
+            }
+            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() => SHORT + FLAG,
+            Edge::Piece(_) => PIECE + WIRE + FLAG,
+            Edge::Joint(_) => CROSSING + FLAG,
+            Edge::Wire(_) if self.wiring.rail(self.wiring.other_end(*edge, pin)).is_some() => WIRE,
+            Edge::Wire(_) => WIRE + FLAG,
         };
         rest.iter().map(of).fold(0.0, f64::max)
     }
@@ -256,7 +261,7 @@ impl<'m> PathFollower<'m> {
         for pin in above {
             uppers.push((pin, self.tops(pin, arrival)));
         }
-        let y = uppers.iter().flat_map(|(_, tops)| tops).map(spacing::rise).fold(y, f64::max) + spacing::many(&piece);
+        let y = uppers.iter().flat_map(|(_, tops)| tops).map(spacing::rise).fold(y, f64::max) + piece.height;
         let mut lowers = Vec::new();
         self.boxes_above += usize::from(piece.is_block());
         for pin in below {

@@ -2,18 +2,22 @@
 //! between them under a heading that says what it is for. A relay's coil stands near its contacts, and the end of a
 //! path near where it goes on. For whoever traces a fault.
 //!
-//! In comes a model, out come sheets. The stages: [`pieces`] cuts the parts into symbols, [`heights`] finds which way is
-//! down, [`grow`] follows the wiring into a forest of [`paths`], [`place`] gives everything a column and a height,
-//! [`widths`] and [`sheets`] give columns their room and cut a wide job into sheets, [`paint`] draws.
+//! In comes a model, out come sheets. The stages: [`pieces`] cuts the parts into symbols, [`potentials`] finds which way is
+//! down, [`follow`] makes a [`forest`] of paths of the wiring, [`place`] gives everything a column and a height,
+//! [`joins`] draws lines in place of references to what is near, [`column_widths`] and [`sheets`] give columns their
+//! room, cut a wide job into sheets and fill these, [`paint`] draws.
 //!
 //! What must hold: every wire is drawn once; a path that comes to something drawn elsewhere ends in a flag with the
 //! number of that path; a relay's coil names the paths of its contacts, and each contact that of its coil.
 
+mod box_sizes;
 mod column_widths;
 mod follow;
 mod forest;
 mod functions;
+mod joins;
 mod labels;
+mod levels;
 mod paint;
 mod path_order;
 mod piece_symbol;
@@ -25,6 +29,8 @@ mod returns;
 mod sheets;
 mod spacing;
 mod symbol_key;
+#[cfg(test)]
+mod symbol_tests;
 #[cfg(test)]
 mod tests;
 
@@ -45,19 +51,24 @@ const BESIDE_WIRES: &str = "Beside each wire: its number, its size (mm² where n
 /// Tries to make the paths fit the depth before the sheet has to grow.
 const TRIES: usize = 8;
 
-/// The paths, placed, in a given depth: what flags and boxes add beyond it is taken off where paths are cut.
-fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed {
+/// The paths, placed, in a given depth and on sheets with a width for columns: what flags and boxes add beyond the depth is
+/// taken off where paths are cut.
+fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64, width: f64) -> placed::Placed {
+    let place = |roots: &[forest::Root], least: &levels::Least| place::place(model, pieces, roots, least);
     let mut limit = depth;
-    let mut placed = place::place(model, pieces, &follow::paths(model, pieces, limit));
+    let mut roots = follow::paths(model, pieces, limit);
     for _ in 0..TRIES {
-        let excess = placed.depth - depth;
+        let excess = place(&roots, &levels::Least::new()).depth - depth;
         if excess <= 0.0 || limit <= SHALLOW / 2.0 {
             break;
         }
         limit -= excess.max(spacing::SHORT);
-        placed = place::place(model, pieces, &follow::paths(model, pieces, limit));
+        roots = follow::paths(model, pieces, limit);
     }
-    placed
+    let fits = |placed: &placed::Placed| {
+        width.is_infinite() || sheets::widest(&column_widths::columns(model, None, pieces, placed), placed) <= width
+    };
+    joins::joined(|least| place(&roots, least), depth, fits)
 }
 
 /// The depth that paths have on a sheet.
@@ -67,8 +78,9 @@ fn depth_on(sheet: &Sheet, bands: &paint::Bands) -> f64 {
 
 /// Whether a path goes on in another one, on sheets of a size.
 fn refers(model: &Model, size: Size) -> bool {
-    let depth = depth_on(&Sheet::noted(size, BESIDE_WIRES), &paint::Bands::of(model));
-    !fitted(model, &pieces::pieces(model), depth).flags.is_empty()
+    let (sheet, bands) = (Sheet::noted(size, BESIDE_WIRES), paint::Bands::of(model));
+    let (depth, width) = (depth_on(&sheet, &bands), sheet.field.width() - bands.sides());
+    !fitted(model, &pieces::pieces(model), depth, width).flags.is_empty()
 }
 
 /// Draws the diagram on sheets of a size (`Paper::A3.lying()`), or with `None` on one sheet as big as it needs.
@@ -92,10 +104,13 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let bands = paint::Bands::of(model);
     let limit = paper.as_ref().map_or(DEEP, |sheet| depth_on(sheet, &bands));
     let pieces = pieces::pieces(model);
-    let placed = fitted(model, &pieces, limit);
-    let columns = column_widths::columns(model, live, &pieces, &placed);
     let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.width() - bands.sides());
+    let placed = fitted(model, &pieces, limit, room);
+    let mut columns = column_widths::columns(model, live, &pieces, &placed);
     let cuts = sheets::cut(&columns, &placed, room);
+    if paper.is_some() {
+        sheets::fill(&mut columns, &cuts, room);
+    }
     let drawing = paint::Drawing::new((model, live), &pieces, &placed, &columns, &cuts, bands);
     let strip = |sheet: usize| {
         let (drawing, variant) = match live {

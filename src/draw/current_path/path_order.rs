@@ -10,10 +10,14 @@ const ROUNDS: usize = 4;
 /// More paths than this stay in the order in which they were followed: the search would take longer than the drawing.
 const MOST: usize = 160;
 /// How much a relay's coil and a contact of it belong together, and a path and where it goes on.
-const RELAY: usize = 12;
+const RELAY: usize = 6;
 const FLAG: usize = 2;
 /// How much more a path costs that goes on further left than a path that goes on to the right.
-const BACKWARDS: usize = 3;
+const BACKWARDS: usize = 2;
+/// Up to this many columns each costs more: what is further away stands on another sheet, wherever that is.
+const NEAR: usize = 10;
+/// How much more.
+const MORE: usize = 3;
 
 /// Neighbours that move together at most, and the number of paths up to which they do: paths that belong together stay
 /// where they are if only one at a time may leave.
@@ -80,7 +84,8 @@ impl Link {
     fn cost(&self, at: &[usize]) -> usize {
         let [a, b] = self.ends.map(|(root, column)| at[root] + column);
         let backwards = if self.directed && b < a { BACKWARDS } else { 1 };
-        self.weight * a.abs_diff(b) * backwards
+        let far = a.abs_diff(b);
+        self.weight * (far + MORE * far.min(NEAR)) * backwards
     }
 }
 

@@ -1,6 +1,8 @@
 //! The model cut into pieces: what is drawn as one symbol. A relay's coil and each of its contacts are pieces of their
 //! own; a camera or a module is one.
 
+use super::box_sizes;
+use super::spacing::PIECE;
 use catalogue::part_form::{Across, Acts, LoadKind, PartSymbol};
 use kit::symbols::{Actuator, BlockPicture, CoilSymbol, Pole};
 use model::{
@@ -42,6 +44,8 @@ pub(super) struct Piece {
     pub relay: Option<SignalId>,
     /// Of a contact: whether it stays as its relay has put it.
     pub stays: bool,
+    /// How tall it is drawn.
+    pub height: f64,
 }
 
 impl Piece {
@@ -127,6 +131,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
                     throws: [made.is_some(), rest.is_some()],
                     relay: Some(*relay),
                     stays: latches(model, *relay),
+                    height: PIECE,
                 };
                 pieces.push(piece);
                 continue;
@@ -137,7 +142,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
             }
             _ => return None,
         };
-        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay, stays: false });
+        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay, stays: false, height: PIECE });
     }
     (!pieces.is_empty()).then_some(pieces)
 }
@@ -210,6 +215,7 @@ fn add_throw(
             throws,
             relay: None,
             stays: false,
+            height: PIECE,
         });
         return Some(());
     };
@@ -242,7 +248,8 @@ fn block(model: &Model, part: PartId) -> Piece {
         _ if timed => BlockPicture::Timer,
         _ => BlockPicture::None,
     };
-    Piece { part, shape: Shape::Block(picture), pins: this.pins.clone(), throws: [false; 2], relay: None, stays: false }
+    let (pins, height) = (this.pins.clone(), box_sizes::height(&this.title));
+    Piece { part, shape: Shape::Block(picture), pins, throws: [false; 2], relay: None, stays: false, height }
 }
 
 /// A part that pictures pass: one with a single input selects nothing, it isolates or splits.

@@ -3,14 +3,16 @@
 
 use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::functions;
+use super::levels::{Least, Levels};
 use super::pieces::{PieceId, Pieces};
 use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
-use super::spacing::{self, BLOCK, PIECE};
+use super::spacing::{self, PIECE};
 use model::{Model, PartKind, PinId};
 
-/// Places the forest, left to right in its order.
-pub(super) fn place(model: &Model, pieces: &Pieces, roots: &[Root]) -> Placed {
-    let mut placer = Placer { model, pieces, out: Placed::default(), overhead: Vec::new(), below: Vec::new() };
+/// Places the forest, left to right in its order, with some bars and boxes no higher than `least`.
+pub(super) fn place(model: &Model, pieces: &Pieces, roots: &[Root], least: &Least) -> Placed {
+    let levels = Levels::new(least);
+    let mut placer = Placer { model, pieces, out: Placed::default(), levels, below: Vec::new() };
     for root in roots {
         placer.root(root);
     }
@@ -21,8 +23,7 @@ struct Placer<'m> {
     model: &'m Model,
     pieces: &'m Pieces,
     out: Placed,
-    /// Heights of the lines that will go on to the right, over columns yet to come.
-    overhead: Vec<f64>,
+    levels: Levels<'m>,
     /// Columns that are free below a box, under pins of its upper edge. They lie left of any new column.
     below: Vec<usize>,
 }
@@ -40,8 +41,12 @@ impl Placer<'_> {
     fn root(&mut self, root: &Root) {
         let column = self.new_column();
         self.out.begin_group(column, functions::title(self.model, self.pieces, root));
-        // A path that goes on from elsewhere begins with the flag that says so.
-        let y = if matches!(root.start, Start::Cut { .. }) { spacing::STUB } else { 0.0 };
+        // A path that goes on from elsewhere begins with the flag that says so, right above the bar or box if there is one.
+        let y = match root.start {
+            Start::Cut { .. } if root.stem.steps.is_empty() => self.levels.level(&root.stem.end, spacing::STUB),
+            Start::Cut { .. } => spacing::STUB,
+            _ => 0.0,
+        };
         let from = match root.start {
             Start::Rail(pin) | Start::Loose(pin) => {
                 self.out.taps.push((pin, column));
@@ -59,7 +64,7 @@ impl Placer<'_> {
         };
         match &root.stem.end {
             End::Bar(bar) if root.stem.steps.is_empty() && from == Level::At(y) => {
-                let level = self.level(&root.stem.end, y);
+                let level = self.levels.level(&root.stem.end, y);
                 if level > y {
                     self.lead(column, from, Level::At(level));
                 }
@@ -67,53 +72,6 @@ impl Placer<'_> {
             }
             _ => self.stem(&root.stem, column, from, y),
         }
-    }
-
-    /// The height of an end: no higher than `natural`, far enough down for all that comes to it from above, and so that
-    /// no line overhead runs through a symbol on a path that comes straight from a rail.
-    fn level(&self, end: &End, natural: f64) -> f64 {
-        let tops: Vec<(&Top, f64)> = match end {
-            End::Bar(bar) => bar.tops.iter().map(|t| (t, 0.0)).collect(),
-            End::Many(many) => {
-                let several = |tops: &[Top]| if tops.len() > 1 { spacing::SHORT } else { 0.0 };
-                many.uppers.iter().flat_map(|(_, tops)| tops.iter().map(move |t| (t, several(tops)))).collect()
-            }
-            _ => Vec::new(),
-        };
-        let mut y = tops.iter().map(|(t, more)| spacing::rise(t) + more).fold(natural, f64::max);
-        let clear = |top: f64, bottom: f64| !self.overhead.iter().any(|&line| top < line && line < bottom);
-        let free = |y: f64| {
-            tops.iter().all(|(top, more)| match top {
-                Top::Rise { steps, .. } => {
-                    let foot = y - more - spacing::below(steps);
-                    self.stretched(steps, foot).is_some() && clear(foot - 2.0, y + 0.5)
-                }
-                Top::Stub { .. } => clear(y - more - spacing::rise(top), y + 0.5),
-                Top::Arrival => true,
-            })
-        };
-        let tries = (0..12).map(|i| y + spacing::SHORT * f64::from(i));
-        if let Some(found) = tries.into_iter().find(|&y| free(y)) {
-            y = found;
-        }
-        y
-    }
-
-    /// Which wire of a path from a rail must be stretched so that it ends at `y` and no line overhead runs through a
-    /// symbol: the last wire with which that works.
-    fn stretched(&self, steps: &[Step], y: f64) -> Option<usize> {
-        let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
-        let wires = (0..steps.len()).rev().filter(|&i| matches!(steps[i].edge, Edge::Wire(_)));
-        wires.into_iter().find(|&long| {
-            let mut top = 0.0;
-            steps.iter().enumerate().all(|(i, step)| {
-                let bottom = top + spacing::height(step.edge) + if i == long { extra } else { 0.0 };
-                let symbol = !matches!(step.edge, Edge::Wire(_));
-                let hit = symbol && self.overhead.iter().any(|&line| top - 1.5 < line && line < bottom + 1.5);
-                top = bottom;
-                !hit
-            })
-        })
     }
 
     fn stem(&mut self, stem: &Stem, column: usize, from: Level, y: f64) {
@@ -124,7 +82,7 @@ impl Placer<'_> {
         // A box right below a bar, and a bar right below a box, keep their distance.
         let apart = stem.steps.is_empty() && matches!(from, Level::At(_));
         let close = if apart && matches!(stem.end, End::Many(_) | End::Bar(_)) { spacing::SHORT } else { 0.0 };
-        let extra = self.level(&stem.end, natural + close) - natural;
+        let extra = self.levels.level(&stem.end, natural + close) - natural;
         let to_foot = matches!(stem.end, End::Ground(_));
         let long = stem.steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
         let y = self.steps(&stem.steps, column, from, y, (extra, long), to_foot);
@@ -220,10 +178,10 @@ impl Placer<'_> {
                 let pin = target.pin();
                 let wire = stem.steps.last().and_then(|s| if let Edge::Wire(w) = s.edge { Some(w) } else { None });
                 // A flag right below a symbol would stand on the name of its pin.
-                let stub = wire.is_none();
+                let stub = !stem.steps.last().is_some_and(|s| matches!(s.edge, Edge::Wire(_) | Edge::Joint(_)));
                 let far = stem.steps.last().map(|step| step.upper).filter(|_| !stem.ends_on_piece());
                 self.out.flags.push(Flag { column, y, incoming: false, target: *target, wire, far, pin, stub });
-                self.deep(y + spacing::STUB);
+                self.deep(y + spacing::FLAG + if stub { spacing::SHORT } else { 0.0 });
             }
             End::Bar(bar) => self.bar(bar, column, y, !stem.steps.is_empty()),
             End::Many(many) => self.many(many, column, y),
@@ -249,10 +207,10 @@ impl Placer<'_> {
                 self.out.begin_group(own, beside.clone());
             }
             left -= usize::from(i > 0);
-            let depth = self.overhead.len();
-            self.overhead.extend((left > 0).then_some(y));
+            let depth = self.levels.overhead.len();
+            self.levels.overhead.extend((left > 0).then_some(y));
             self.stem(stem, own, Level::At(y), y + spacing::BAR);
-            self.overhead.truncate(depth);
+            self.levels.overhead.truncate(depth);
         }
         for top in &bar.tops {
             let own = self.new_column();
@@ -279,7 +237,7 @@ impl Placer<'_> {
                 let y = foot - spacing::below(steps);
                 let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
                 let last = steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
-                let long = self.stretched(steps, y).or(last);
+                let long = self.levels.stretched(steps, y).or(last);
                 self.steps(steps, column, Level::Rail(*rail), 0.0, (extra, long), false);
                 if foot > y {
                     self.lead(column, Level::At(y), Level::At(foot));
@@ -309,8 +267,7 @@ impl Placer<'_> {
     /// A box or a change-over contact with all its pins. Its columns are taken one by one: upper pins first, then the
     /// parts connected below, side by side.
     fn many(&mut self, many: &Many, column: usize, y: f64) {
-        let is_block = self.pieces.get(many.piece).is_block();
-        let height = if is_block { BLOCK } else { PIECE };
+        let (is_block, height) = (self.pieces.get(many.piece).is_block(), self.pieces.get(many.piece).height);
         let mut taken = vec![column];
         self.out.pieces.entry(many.piece).or_insert(column);
         let uppers = self.uppers(many, &mut taken, y, is_block);
@@ -318,7 +275,7 @@ impl Placer<'_> {
         self.deep(y + height);
         if is_block {
             let last = uppers.iter().chain(&lowers).map(|&(_, c)| c).max().unwrap_or(column);
-            self.out.blocks.push(Block { piece: many.piece, columns: [column, last], y, uppers, lowers });
+            self.out.blocks.push(Block { piece: many.piece, columns: [column, last], y, height, uppers, lowers });
         } else {
             self.change_over(many.piece, column, y, &uppers, &lowers);
         }
@@ -363,14 +320,14 @@ impl Placer<'_> {
             self.stands_at(many.piece, *pin, own, elsewhere);
             lowers.push((*pin, own));
             let y = if is_block || lowers.len() == 1 { y } else { y - spacing::SIDE };
-            let (columns, depth) = (self.out.columns, self.overhead.len());
+            let (columns, depth) = (self.out.columns, self.levels.overhead.len());
             // A box's lower edge, or the lead to the second throw of a contact, runs on to the right.
             let overhead = if is_block { y } else { y - spacing::SIDE };
-            self.overhead.extend((is_block || lowers.len() == 1).then_some(overhead));
+            self.levels.overhead.extend((is_block || lowers.len() == 1).then_some(overhead));
             let spare = taken.iter().skip(next).filter(|_| is_block).copied().collect();
             let outer = std::mem::replace(&mut self.below, spare);
             self.stem(stem, own, Level::At(y), y);
-            self.overhead.truncate(depth);
+            self.levels.overhead.truncate(depth);
             let unused = std::mem::replace(&mut self.below, outer).len();
             if is_block {
                 next = next.max(taken.len() - unused);

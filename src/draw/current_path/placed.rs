@@ -81,6 +81,7 @@ pub(super) struct Block {
     pub piece: PieceId,
     pub columns: [usize; 2],
     pub y: f64,
+    pub height: f64,
     pub uppers: Vec<(PinId, usize)>,
     pub lowers: Vec<(PinId, usize)>,
 }
@@ -102,6 +103,32 @@ pub(super) struct Flag {
     pub stub: bool,
 }
 
+/// A line from the end of a path to a pin in another column: down, across, down.
+#[derive(Debug, Clone)]
+pub(super) struct Joined {
+    /// The wire that it is part of; none for a bare lead.
+    pub wire: Option<WireId>,
+    /// The column where the path ends, and the one with the pin.
+    pub columns: [usize; 2],
+    /// Where the path ends, the height of the line across, and where the pin stands.
+    pub levels: [f64; 3],
+}
+
+impl Joined {
+    /// The leftmost and the rightmost column.
+    pub fn span(&self) -> [usize; 2] {
+        let [a, b] = self.columns;
+        [a.min(b), a.max(b)]
+    }
+}
+
+impl Flag {
+    /// How far down a flag at the end of a path reaches.
+    pub fn foot(&self) -> f64 {
+        self.y + spacing::FLAG + if self.stub { spacing::SHORT } else { 0.0 }
+    }
+}
+
 /// A terminal or an open end at the lower end of a path.
 #[derive(Debug, Clone)]
 pub(super) struct Tip {
@@ -121,7 +148,7 @@ pub(super) struct Group {
 }
 
 /// Everything placed.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Placed {
     /// Number of columns.
     pub columns: usize,
@@ -131,6 +158,7 @@ pub(super) struct Placed {
     pub crossings: Vec<Crossing>,
     pub blocks: Vec<Block>,
     pub flags: Vec<Flag>,
+    pub joined: Vec<Joined>,
     pub tips: Vec<Tip>,
     /// The groups, from left to right.
     pub groups: Vec<Group>,
@@ -206,6 +234,52 @@ impl Placed {
         let met = self.counterparts(flag).next().map(|other| other.column);
         met.or_else(|| self.column(flag.target))
     }
+    /// Whether a sheet may end with a column: no box and no line down, across and down goes on to the next one.
+    pub fn may_cut_after(&self, column: usize) -> bool {
+        let goes_on = |[first, last]: [usize; 2]| first <= column && column < last;
+        let boxes = self.blocks.iter().map(|block| block.columns);
+        !boxes.chain(self.joined.iter().map(Joined::span)).any(goes_on)
+    }
+    /// Heights at which lines run over the label right of a column's wires.
+    pub fn over(&self, column: usize) -> impl Iterator<Item = f64> + '_ {
+        let across = self.across.iter().filter(move |a| a.from <= column && column < a.to).map(|a| a.y);
+        let is_over = move |joined: &&Joined| (joined.span()[0]..joined.span()[1]).contains(&column);
+        across.chain(self.joined.iter().filter(is_over).map(|joined| joined.levels[1]))
+    }
+    /// Takes a column away in which nothing stands.
+    pub fn drop_column(&mut self, gone: usize) {
+        let left = |column: &mut usize| *column -= usize::from(*column > gone);
+        self.columns -= 1;
+        self.falls.iter_mut().for_each(|fall| left(&mut fall.column));
+        for across in &mut self.across {
+            left(&mut across.from);
+            left(&mut across.to);
+            across.dots.iter_mut().for_each(left);
+        }
+        self.stands.iter_mut().for_each(|stand| left(&mut stand.column));
+        self.crossings.iter_mut().for_each(|crossing| left(&mut crossing.column));
+        for block in &mut self.blocks {
+            block.columns.iter_mut().for_each(left);
+            block.uppers.iter_mut().chain(&mut block.lowers).for_each(|(_, column)| left(column));
+        }
+        self.flags.iter_mut().for_each(|flag| left(&mut flag.column));
+        self.joined.iter_mut().for_each(|joined| joined.columns.iter_mut().for_each(left));
+        self.tips.iter_mut().for_each(|tip| left(&mut tip.column));
+        self.taps.iter_mut().chain(&mut self.grounds).for_each(|(_, column)| left(column));
+        self.pins.values_mut().for_each(left);
+        self.at_piece.values_mut().for_each(left);
+        self.pieces.values_mut().for_each(left);
+        // A group of this column alone goes with it; where the next one has the same heading, they are one.
+        let groups = std::mem::take(&mut self.groups);
+        for mut group in groups {
+            left(&mut group.column);
+            match self.groups.last_mut() {
+                Some(last) if last.column == group.column => *last = group,
+                _ => self.groups.push(group),
+            }
+        }
+        self.groups.dedup_by(|later, earlier| later.title == earlier.title);
+    }
     /// How far below the rails some columns begin; 0 where a path comes from a rail or a wire of the vehicle.
     pub fn top_of(&self, first: usize, last: usize) -> f64 {
         let here = |column: usize| (first..=last).contains(&column);
@@ -235,11 +309,14 @@ impl Placed {
         };
         let falls = self.falls.iter().filter(|f| here(f.column)).map(fall);
         let across = self.across.iter().filter(|a| a.to >= first && a.from <= last).map(|a| a.y);
+        // A line across keeps off the names of grounds at the foot.
+        let joined = self.joined.iter().filter(|j| here(j.columns[0])).map(|j| j.levels[1] + spacing::SHORT);
+        let across = across.chain(joined);
         let stands = self.stands.iter().filter(|s| here(s.column)).map(|s| s.y + spacing::PIECE);
         let crossings = self.crossings.iter().filter(|c| here(c.column)).map(|c| c.y + spacing::CROSSING);
-        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y + spacing::BLOCK);
+        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y + b.height);
         let flags = self.flags.iter().filter(|f| here(f.column));
-        let flags = flags.map(|f| if f.incoming { f.y } else { f.y + spacing::STUB });
+        let flags = flags.map(|f| if f.incoming { f.y } else { f.foot() });
         let tips = self.tips.iter().filter(|t| here(t.column)).map(|t| t.y + spacing::SHORT * 2.0);
         let all = falls.chain(across).chain(stands).chain(crossings).chain(blocks).chain(flags).chain(tips);
         all.fold(spacing::WIRE, f64::max)

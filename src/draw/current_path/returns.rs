@@ -1,7 +1,7 @@
 //! Gives every flag its return: where a path ends in a flag to a pin, the node of that pin shows the wire with a flag
 //! back. So each node shows as many wires as the model has there.
 
-use super::forest::{Bar, Edge, End, Root, Start, Stem, Target, Top};
+use super::forest::{Bar, Edge, End, Root, Start, Stem, Step, Target, Top};
 use model::{Model, PartKind, PinId, WireId};
 
 /// The last stretch of a path that ends in a flag.
@@ -47,6 +47,53 @@ pub(super) fn add(roots: &mut Vec<Root>, model: &Model) {
             let after = roots.iter().position(|root| ends_in(&root.stem, flag)).map_or(roots.len(), |i| i + 1);
             roots.insert(after, Root { start, stem });
         }
+    }
+}
+
+/// Takes away paths that are only one wire between two flags: the wire is drawn whole below the flag at its lower end.
+pub(super) fn shorten(roots: &mut Vec<Root>, model: &Model) {
+    let mut flags = Vec::new();
+    roots.iter().for_each(|root| outgoing(&root.stem, &mut flags));
+    let mut at = 0;
+    while at < roots.len() {
+        let only = only_wire(&roots[at]).filter(|&(pin, _)| {
+            let is_splice = model.part(model.pin(pin).part).kind == PartKind::Splice;
+            !is_splice && flags.iter().filter(|flag| flag.pin == pin).count() == 1
+        });
+        if only.is_some_and(|(_, wire)| roots.iter_mut().any(|root| draw_whole(&mut root.stem, wire))) {
+            roots.remove(at);
+        } else {
+            at += 1;
+        }
+    }
+}
+
+/// The wire of a path that goes on from another path, is nothing but this wire, and ends in a flag; with its upper pin.
+fn only_wire(root: &Root) -> Option<(PinId, WireId)> {
+    match (root.start, root.stem.steps.as_slice(), &root.stem.end) {
+        (Start::Cut { pin, from: Some(_) }, &[Step { edge: Edge::Wire(wire), .. }], End::Flag(_)) => Some((pin, wire)),
+        _ => None,
+    }
+}
+
+/// Draws the stub of a wire whole, where it comes to a pin of a stem from above; `false` if it does not.
+fn draw_whole(stem: &mut Stem, of: WireId) -> bool {
+    let among = |tops: &mut Vec<Top>| {
+        tops.iter_mut().any(|top| match top {
+            Top::Stub { wire: Some(wire), whole, .. } if *wire == of && !*whole => {
+                *whole = true;
+                true
+            }
+            _ => false,
+        })
+    };
+    match &mut stem.end {
+        End::Bar(bar) => among(&mut bar.tops) || bar.downs.iter_mut().any(|stem| draw_whole(stem, of)),
+        End::Many(many) => {
+            many.uppers.iter_mut().any(|(_, tops)| among(tops))
+                || many.lowers.iter_mut().any(|(_, stem)| draw_whole(stem, of))
+        }
+        _ => false,
     }
 }
 

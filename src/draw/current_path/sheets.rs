@@ -1,7 +1,7 @@
 //! Where a wide job is cut into sheets: as few as it takes, evenly filled, never through a box, best where a function
 //! ends and nothing goes across.
 
-use super::column_widths::Column;
+use super::column_widths::{Column, STEP};
 use super::placed::Placed;
 
 /// The price of a line that goes on to the next sheet, of a function that does, and of a sheet that is empty.
@@ -12,7 +12,7 @@ const EMPTY: f64 = 12.0;
 /// The columns of each sheet, first and last. `room` is the width there is for columns.
 pub(super) fn cut(columns: &[Column], placed: &Placed, room: f64) -> Vec<[usize; 2]> {
     let count = columns.len();
-    let whole = |end: usize| !placed.blocks.iter().any(|b| b.columns[0] <= end && end < b.columns[1]);
+    let whole = |end: usize| placed.may_cut_after(end);
     let begins = |column: usize| placed.groups.iter().any(|group| group.column == column);
     // The best way to share the first columns: how many sheets, their price, and where the last one begins.
     let mut best: Vec<Option<(usize, f64, usize)>> = vec![None; count + 1];
@@ -46,4 +46,38 @@ pub(super) fn cut(columns: &[Column], placed: &Placed, room: f64) -> Vec<[usize;
     }
     sheets.reverse();
     sheets
+}
+
+/// The width of the widest stretch of columns that is never cut, if lines make it wide; a single box may be wider than a
+/// sheet.
+pub(super) fn widest(columns: &[Column], placed: &Placed) -> f64 {
+    let (mut widest, mut first) = (0.0, 0);
+    for last in 0..columns.len() {
+        if last + 1 == columns.len() || placed.may_cut_after(last) {
+            let width = columns[last].x + columns[last].right - columns[first].x + columns[first].left;
+            let joins = placed.joined.iter().any(|joined| (first..=last).contains(&joined.columns[0]));
+            widest = if joins { f64::max(widest, width) } else { widest };
+            first = last + 1;
+        }
+    }
+    widest
+}
+
+/// The most that is added between two columns.
+const WIDER: f64 = 25.0;
+
+/// Spreads the columns of each sheet evenly, up to the width of the widest sheet that is not wider than `room`.
+pub(super) fn fill(columns: &mut [Column], cuts: &[[usize; 2]], room: f64) {
+    let width = |columns: &[Column], [first, last]: [usize; 2]| {
+        columns[last].x + columns[last].right - columns[first].x + columns[first].left
+    };
+    let widths = cuts.iter().map(|&cut| width(columns, cut));
+    let widest = widths.filter(|width| *width <= room + 1e-6).fold(0.0, f64::max);
+    for &[first, last] in cuts {
+        let spare = (widest - width(columns, [first, last])).max(0.0);
+        let more = (spare / (last - first).max(1) as f64).min(WIDER);
+        for (i, column) in columns[first..=last].iter_mut().enumerate() {
+            column.x += (more * i as f64 / STEP + 1e-9).floor() * STEP;
+        }
+    }
 }

@@ -2,16 +2,14 @@
 
 use super::forest::Target;
 use super::pieces::Shape;
-use super::placed::{Flag, Placed};
-use super::{fitted, pieces};
+use super::placed::{Flag, Joined, Level, Placed};
+use super::{column_widths, fitted, pieces, sheets};
 use crate::{good, made_up};
-use catalogue::part_form::PartSymbol;
 use kit::colour::INK;
 use kit::scene::{Item, LabelOf, Path};
 use kit::sheet::Paper;
 use kit::svg;
-use kit::symbols::{Actuator, BlockPicture, Pole};
-use model::{Domain, Family, Model, PartKind, PinId, PinRole};
+use model::{Domain, Family, Model, PartKind, PinId};
 use std::collections::BTreeSet;
 
 /// Depths of the paths, millimetres: of an A4 and an A3 sheet, and of one as large as it takes.
@@ -65,13 +63,32 @@ fn wires_at(placed: &Placed, pin: PinId, dots: &[usize], first: usize) -> BTreeS
     let whole = placed.falls.iter().filter(|fall| here(fall.column)).filter_map(|fall| fall.wire);
     let whole = whole.filter(|(_, upper, lower)| *upper == pin || *lower == pin).map(|(wire, ..)| wire.0);
     let flags = placed.flags.iter().filter(|flag| flag.incoming && flag.pin == pin && here(flag.column));
-    whole.chain(flags.filter_map(|flag| flag.wire).map(|wire| wire.0)).collect()
+    let joined =
+        placed.joined.iter().filter(|joined| here(joined.columns[1]) && pin_below(placed, joined) == Some(pin));
+    let stubs = flags.filter_map(|flag| flag.wire).chain(joined.filter_map(|joined| joined.wire));
+    whole.chain(stubs.map(|wire| wire.0)).collect()
+}
+
+/// The pin at the lower end of a line: of a wire, a box, a bar, a symbol or a connector below it.
+fn pin_below(placed: &Placed, joined: &Joined) -> Option<PinId> {
+    let (column, y) = (joined.columns[1], joined.levels[2]);
+    let starts = |level: Level| level == Level::At(y);
+    let wires = placed.falls.iter().filter(|fall| fall.column == column && starts(fall.from));
+    let of_wire = wires.filter_map(|fall| fall.wire).map(|(_, upper, _)| upper);
+    let boxes = placed.blocks.iter().filter(|block| block.y == y).flat_map(|block| &block.uppers);
+    let of_box = boxes.filter(|(_, own)| *own == column).map(|(pin, _)| *pin);
+    let bars = placed.across.iter().filter(|bar| bar.bar && bar.y == y && bar.dots.contains(&column));
+    let of_stand = placed.stands.iter().filter(|stand| stand.column == column && stand.y == y).map(|stand| stand.upper);
+    let side = placed.across.iter().filter(|lead| !lead.bar && lead.y == y && lead.to == column).map(|lead| lead.pin);
+    let crossed = placed.crossings.iter().filter(|crossing| crossing.column == column && crossing.y == y);
+    let crossed = crossed.map(|crossing| crossing.upper);
+    of_box.chain(crossed).chain(bars.map(|bar| bar.pin)).chain(of_stand).chain(side).chain(of_wire).next()
 }
 
 fn assert_right(name: &str, model: &Model) {
     let pieces = pieces::pieces(model);
     for depth in DEPTHS {
-        let faults = faults(model, &fitted(model, &pieces, depth));
+        let faults = faults(model, &fitted(model, &pieces, depth, f64::INFINITY));
         assert!(faults.is_empty(), "{name}, {depth} mm:\n{}", faults.join("\n"));
     }
 }
@@ -88,94 +105,6 @@ fn every_flag_has_its_return_and_every_splice_all_its_wires() {
             assert_right(&format!("seed {seed}"), &model);
         }
     }
-}
-
-/// Every kind of part of the catalogue with its own circuit: a lamp is drawn as a lamp, and only what chooses between
-/// pictures as a selector.
-#[test]
-fn lamps_look_like_lamps_and_only_selectors_like_selectors() {
-    let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
-    let (mut lamps, mut others) = (0, 0);
-    for (name, form) in catalogue.iter().filter(|(_, form)| matches!(form.family, Family::Light | Family::Selector)) {
-        let text = format!(
-            "harness: 1\njob: {{title: One part, nominal: 12 V}}\nplaces: [dash]\nsupplies: {{battery: {{terminal: \"30\", \
-             at: dash, volts: 12.6 V}}}}\ngrounds: {{G1: {{at: dash}}}}\ninputs: {{}}\nparts:\n  P1: {{use: {name}, at: dash}}\n"
-        );
-        let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{name}: {problems}"));
-        let part = model.part_named("P1").unwrap();
-        let pieces = pieces::pieces(&model);
-        let video = |role: PinRole| {
-            let pins = model.part(part).pins.iter().map(|pin| model.pin(*pin));
-            pins.filter(|pin| pin.domain == Domain::Video && pin.role == role).count()
-        };
-        for piece in pieces.list.iter().filter(|piece| piece.part == part) {
-            match (form.family, piece.shape) {
-                (Family::Light, shape) if model.part(part).pins.len() == 2 => {
-                    assert!(matches!(shape, Shape::Pole(Pole::Lamp | Pole::Led)), "{name}: {shape:?}");
-                    lamps += 1;
-                }
-                (Family::Selector, Shape::Block(picture)) => {
-                    let chooses = video(PinRole::Input) != 1;
-                    assert_eq!(picture == BlockPicture::Selector, chooses, "{name}: {picture:?}");
-                    others += usize::from(!chooses);
-                }
-                _ => {}
-            }
-        }
-    }
-    assert!(lamps > 5 && others >= 2, "{lamps}, {others}");
-}
-
-/// Each kind of part whose family does not decide its symbol is drawn by the symbol that the catalogue gives it.
-#[test]
-fn every_kind_of_part_has_the_symbol_that_the_catalogue_names() {
-    let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
-    let mut seen = BTreeSet::new();
-    for (name, form) in catalogue.iter().filter(|(_, form)| form.names_symbol()) {
-        let text = format!(
-            "harness: 1\njob: {{title: One part, nominal: 12 V}}\nplaces: [dash]\nsupplies: {{battery: {{terminal: \"30\", \
-             at: dash, volts: 12.6 V}}}}\ngrounds: {{G1: {{at: dash}}}}\ninputs: {{}}\nparts:\n  P1: {{use: {name}, at: dash}}\n"
-        );
-        let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{name}: {problems}"));
-        let part = model.part_named("P1").unwrap();
-        let shapes = pieces::pieces(&model).list.into_iter().filter(|piece| piece.part == part);
-        let shapes: Vec<Shape> = shapes.map(|piece| piece.shape).collect();
-        let symbol = form.drawn_as();
-        let poles: &[Pole] = match symbol {
-            PartSymbol::Lamp => &[Pole::Lamp, Pole::Led],
-            PartSymbol::Led => &[Pole::Led],
-            PartSymbol::Sounder => &[Pole::Buzzer],
-            PartSymbol::Horn => &[Pole::Horn],
-            PartSymbol::Heater => &[Pole::Heater],
-            PartSymbol::Outlet => &[Pole::Outlet],
-            PartSymbol::Load => &[Pole::Load],
-            PartSymbol::Loudspeaker => &[Pole::Speaker],
-            // A motor of two speeds is a box.
-            PartSymbol::Motor if model.part(part).pins.len() == 2 => &[Pole::Motor],
-            _ => &[],
-        };
-        let actuator = match symbol {
-            PartSymbol::Toggle => Some(Actuator::Toggle),
-            PartSymbol::PushButton => Some(Actuator::Push),
-            PartSymbol::Roller => Some(Actuator::Roller),
-            PartSymbol::Magnet => Some(Actuator::Magnet),
-            PartSymbol::Pressure => Some(Actuator::Pressure),
-            PartSymbol::Temperature => Some(Actuator::Temperature),
-            PartSymbol::Level => Some(Actuator::Level),
-            _ => None,
-        };
-        for shape in &shapes {
-            match *shape {
-                Shape::Pole(pole) => assert!(poles.contains(&pole), "{name} is a {symbol}, drawn as {pole:?}"),
-                Shape::Switch(drawn) => {
-                    assert!(actuator.is_none_or(|wanted| wanted == drawn), "{name} is a {symbol}, drawn as {drawn:?}")
-                }
-                _ => assert!(poles.is_empty(), "{name} is a {symbol}, drawn as {shape:?}"),
-            }
-        }
-        seen.insert(symbol);
-    }
-    assert!(seen.len() > 20, "{seen:?}");
 }
 
 /// Wires that share a terminal look different from wires that are joined: only a splice has filled dots on its bar.
@@ -219,7 +148,13 @@ fn only_splices_have_dots() {
 /// No sheet has a rail that nothing on it connects to; every column is under a heading; no more sheets than before.
 #[test]
 fn rails_headings_and_sheets_are_as_they_are_needed() {
-    let most = [("refuse-truck", 7), ("wheelchair-van", 5), ("first-harness", 1)];
+    let most = [
+        ("boat-tow-pickup", 3),
+        ("first-harness", 1),
+        ("orchard-sprayer-pickup", 3),
+        ("refuse-truck", 6),
+        ("wheelchair-van", 4),
+    ];
     for name in sample::DEMOS {
         let model = sample::demo(name);
         let scenes = super::draw(&model, Some(Paper::A3.lying()));
@@ -295,7 +230,7 @@ fn headings_fit_their_columns() {
     let (mut coils, mut grounds) = (0, 0);
     for model in sample::DEMOS.into_iter().map(sample::demo).chain(made_up) {
         let pieces = pieces::pieces(&model);
-        let placed = fitted(&model, &pieces, DEPTHS[1]);
+        let placed = fitted(&model, &pieces, DEPTHS[1], f64::INFINITY);
         let heading =
             |column: usize| placed.groups.iter().rfind(|group| group.column <= column).map(|g| g.title.as_str());
         let is_relay = |part: &&model::Part| part.form.family == Family::Relay && part.title != part.form.title.0;
@@ -316,7 +251,7 @@ fn headings_fit_their_columns() {
         for bar in placed.across.iter().filter(|across| model.pin(across.pin).domain == Domain::Ground) {
             let name = format!("Ground {}", model.part(model.pin(bar.pin).part).name);
             for flag in placed.flags.iter().filter(|flag| flag.incoming && flag.pin == bar.pin && bar.bar) {
-                let on_bar = flag.column > bar.from && bar.dots.contains(&flag.column);
+                let on_bar = flag.column > placed.pins[&bar.pin] && bar.dots.contains(&flag.column);
                 let is_box = placed.blocks.iter().any(|b| b.uppers.iter().any(|(pin, _)| *pin == bar.pin));
                 assert!(!on_bar || is_box || heading(flag.column) == Some(&name), "{}: {name}", model.job.title);
                 grounds += usize::from(on_bar);
@@ -324,4 +259,75 @@ fn headings_fit_their_columns() {
         }
     }
     assert!(coils > 10 && grounds > 10, "{coils} coils, {grounds} grounds");
+}
+
+/// A line in place of a reference joins the two ends of its wire, or the two halves of a connector; it is on one sheet.
+#[test]
+fn lines_in_place_of_references_join_what_belongs_together() {
+    let made_up = (0..40).map(|seed| {
+        sample::of_text("spec.yaml", &made_up::spec(seed, 10 + 3 * seed as usize)).unwrap_or_else(|p| panic!("{p}"))
+    });
+    let mut lines = 0;
+    for model in sample::DEMOS.into_iter().map(sample::demo).chain(made_up) {
+        let (pieces, width) = (pieces::pieces(&model), 344.0);
+        let placed = fitted(&model, &pieces, DEPTHS[1], width);
+        let columns = column_widths::columns(&model, None, &pieces, &placed);
+        let cuts = sheets::cut(&columns, &placed, width);
+        for joined in &placed.joined {
+            let [from, to] = joined.columns;
+            let sheet = |column: usize| cuts.iter().position(|cut| (cut[0]..=cut[1]).contains(&column));
+            assert_eq!(sheet(from), sheet(to), "{}: columns {from} and {to}", model.job.title);
+            // Two paths that end at one pin meet.
+            let meets = |fall: &&super::placed::Fall| fall.column == to && fall.to == Level::At(joined.levels[2]);
+            let met = placed.falls.iter().find(meets).and_then(|fall| fall.wire).map(|(_, _, lower)| lower);
+            let pin = pin_below(&placed, joined).or(met);
+            let pin = pin.unwrap_or_else(|| panic!("{}: a line to nothing in column {to}", model.job.title));
+            if let Some(wire) = joined.wire {
+                let wire = model.wire(wire);
+                assert!(wire.ends.contains(&pin), "{}: wire {} to {}", model.job.title, wire.id, model.pin_name(pin));
+            }
+            lines += 1;
+        }
+    }
+    assert!(lines > 10, "{lines}");
+}
+
+/// References whose both ends are on one sheet, on each demonstration: how many there are at most.
+const ON_ONE_SHEET: [(&str, usize); 5] = [
+    ("boat-tow-pickup", 2),
+    ("first-harness", 0),
+    ("orchard-sprayer-pickup", 0),
+    ("refuse-truck", 2),
+    ("wheelchair-van", 8),
+];
+
+/// Few references lead to a path of their own sheet, and the sheets of a set are filled from left to right.
+#[test]
+fn sheets_are_full_and_few_references_stay_on_one() {
+    for (name, most) in ON_ONE_SHEET {
+        let scenes = super::draw(&sample::demo(name), Some(Paper::A3.lying()));
+        let mut inside = 0;
+        for scene in &scenes {
+            let (mut own, mut targets, mut right): (BTreeSet<String>, Vec<String>, f64) = Default::default();
+            for item in &scene.items {
+                let Item::Group(group) = item else { continue };
+                if let Some(LabelOf::Thing(label)) = &group.tag.label {
+                    own.extend(label.strip_prefix("path ").map(String::from));
+                }
+                if group.tag.kind.as_deref() == Some("flag") {
+                    targets.extend(group.tag.data.iter().filter(|(key, _)| key == "path").map(|(_, to)| to.clone()));
+                }
+                if group.tag.wire.is_some() || group.tag.kind.as_deref() == Some("box") {
+                    right = right.max(item.bounds().map_or(0.0, |bounds| bounds.right));
+                }
+            }
+            inside += targets.iter().filter(|target| own.contains(*target)).count();
+            assert!(
+                scenes.len() == 1 || right > 0.7 * scene.size.width,
+                "{name}, {}: {right:.0} mm are used",
+                scene.title
+            );
+        }
+        assert!(inside <= most, "{name}: {inside} references on their own sheet");
+    }
 }

@@ -1,9 +1,10 @@
 //! The wiring with a mark on what has been drawn, and the questions that following it asks.
 
+use crate::current_path::box_sizes::TALLEST;
 use crate::current_path::forest::{Edge, End, Step};
 use crate::current_path::pieces::{Piece, PieceId, Pieces, powers, upper};
 use crate::current_path::potentials::Heights;
-use crate::current_path::spacing::{self, BLOCK, WIRE};
+use crate::current_path::spacing::{self, WIRE};
 use model::{ElementKind, Model, PartKind, PinId};
 
 /// The wires, joints and pieces on each pin, and which of them have been drawn.
@@ -143,7 +144,7 @@ impl<'m> MarkedWiring<'m> {
             y += spacing::height(edge);
             if self.is_top(upper) {
                 steps.reverse();
-                return (y + BLOCK + WIRE <= limit).then_some((upper, steps));
+                return (y + TALLEST + WIRE <= limit).then_some((upper, steps));
             }
             let mut on = self.incident[upper.0].iter().copied().filter(|&e| e != edge);
             let (next, more) = (on.next()?, on.next());

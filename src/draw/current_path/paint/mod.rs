@@ -26,6 +26,7 @@ fn paint(page: &mut Page) {
     rails(page);
     placed.across.iter().for_each(|a| runs::across(page, a));
     placed.falls.iter().filter(|f| here(f.column)).for_each(|f| runs::fall(page, f));
+    placed.joined.iter().filter(|j| here(j.columns[0])).for_each(|j| runs::joined(page, j));
     placed.taps.iter().filter(|t| here(t.1)).for_each(|&(pin, column)| runs::tap(page, pin, column));
     placed.grounds.iter().filter(|g| here(g.1)).for_each(|&(pin, column)| runs::ground(page, pin, column));
     placed.stands.iter().filter(|s| here(s.column)).for_each(|s| symbols::stand(page, s));

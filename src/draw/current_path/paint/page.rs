@@ -12,13 +12,13 @@ use model::{Model, PartKind, PinId};
 use states::Live;
 
 /// Distance of the supply rails from each other.
-pub(super) const RAIL_STEP: f64 = 7.0;
+pub(super) const RAIL_STEP: f64 = 5.5;
 /// From the lowest rail to where paths begin: room for the vehicle's wires.
 pub(super) const FEEDS: f64 = 13.0;
 /// Between the lowest thing on any path and the ground rail.
-pub(super) const SPARE: f64 = 6.0;
+pub(super) const SPARE: f64 = 5.5;
 /// Below the ground rail: path numbers and what the paths are for.
-pub(super) const NUMBERS: f64 = 14.0;
+pub(super) const NUMBERS: f64 = 12.5;
 /// Room for names left of the rails.
 pub(super) const NAMES: f64 = 30.0;
 /// Room for continuation marks right of the rails.

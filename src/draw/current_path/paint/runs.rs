@@ -2,7 +2,7 @@
 
 use super::super::column_widths::BESIDE;
 use super::super::labels::{self, LONGEST, plain};
-use super::super::placed::{Across, Fall, Level, Tip};
+use super::super::placed::{Across, Fall, Joined, Level, Tip};
 use super::page::{LEADING, NAMES, Page, STEP};
 use kit::colour::{INK, PAPER, SOFT_INK};
 use kit::font;
@@ -102,6 +102,19 @@ pub(super) fn fall(page: &mut Page, fall: &Fall) {
     }
 }
 
+/// A line from the end of a path to a pin in another column.
+pub(super) fn joined(page: &mut Page, joined: &Joined) {
+    let [from, to] = joined.columns.map(|column| page.x(column));
+    let [end, across, pin] = joined.levels.map(|level| page.zero + level);
+    let points = [(from, end), (from, across), (to, across), (to, pin)].map(|(x, y)| Point::new(x, y));
+    let line = Path::polyline(&points);
+    let group = match joined.wire {
+        Some(wire) => self::wire(page, wire, &line),
+        None => ItemGroup::of(Tag::kind("lead"), [line.stroked(lines::symbol())]),
+    };
+    page.put(group);
+}
+
 /// A line in the wire's insulation.
 pub(super) fn wire(page: &Page, id: WireId, line: &Path) -> ItemGroup {
     let model = page.all.model;
@@ -175,8 +188,8 @@ pub(super) fn wire_label(page: &mut Page, fall: &Fall) {
     let lines = labels::wire(model, page.all.live, wire, [upper, lower]);
     let (top, bottom) = (page.y(fall.from).max(page.zero), page.y(fall.to));
     let reserve = if fall.to == Level::Foot { 8.0 } else { 4.6 };
-    let crossed = page.all.placed.across.iter().filter(|a| a.from <= fall.column && fall.column < a.to);
-    let mut levels: Vec<f64> = crossed.map(|a| page.zero + a.y).filter(|&y| y > top + 0.1 && y < bottom).collect();
+    let over = page.all.placed.over(fall.column).map(|y| page.zero + y);
+    let mut levels: Vec<f64> = over.filter(|&y| y > top + 0.1 && y < bottom).collect();
     levels.push(bottom - reserve + 1.0);
     levels.sort_by(f64::total_cmp);
     // Where a label would start, above each line that crosses, and how many lines of text it has room for.

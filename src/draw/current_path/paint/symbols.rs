@@ -1,11 +1,12 @@
 //! What stands on the paths: symbols, connectors crossed, boxes, flags.
 
-use super::super::column_widths::{self, BESIDE, TITLE_EDGES, TITLE_LINES};
+use super::super::box_sizes::{self, TITLE_EDGES};
+use super::super::column_widths::{self, BESIDE};
 use super::super::labels::{self, bold, plain};
 use super::super::piece_symbol;
 use super::super::pieces::Shape;
 use super::super::placed::{Block, Crossing, Flag, Stand};
-use super::super::spacing::BLOCK;
+use super::super::spacing::CROSSING;
 use super::page::{CLOSE, LEADING, Page};
 use super::runs;
 use crate::halves::has_pins;
@@ -81,17 +82,18 @@ pub(super) fn stand(page: &mut Page, stand: &Stand) {
 
 pub(super) fn crossing(page: &mut Page, crossing: &Crossing) {
     let model = page.all.model;
-    let at = Point::new(page.x(crossing.column), page.zero + crossing.y + 5.0);
+    let at = Point::new(page.x(crossing.column), page.zero + crossing.y + CROSSING / 2.0);
     let (upper, lower) = (crossing.upper, crossing.lower);
     let symbol = symbols::connector(pin_above(model, upper, lower)).at(at);
     let pins = if pin_above(model, upper, lower) { upper } else { lower };
     let tag = Tag::part(model.part(model.pin(upper).part).name.to_string()).of_kind("crossing");
     let mut group = symbol.group(tag.with("pins", model.pin_name(pins)));
-    for (from, to) in [(-5.0, -2.5), (2.5, 5.0)] {
+    let half = CROSSING / 2.0;
+    for (from, to) in [(-half, -2.5), (2.5, half)] {
         group.push(Path::line(at.by(0.0, from), at.by(0.0, to)).stroked(lines::symbol()));
     }
-    group.items.push(page.pin(upper, at.by(0.0, -5.0)));
-    group.items.push(page.pin(lower, at.by(0.0, 5.0)));
+    group.items.push(page.pin(upper, at.by(0.0, -half)));
+    group.items.push(page.pin(lower, at.by(0.0, half)));
     page.put(group);
     let lines = [plain(model.pin_name(upper)), plain(model.pin_name(lower))];
     page.label("connector", Point::new(at.x + 1.5 + BESIDE, at.y - LEADING / 2.0), &lines, SMALL);
@@ -109,7 +111,7 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     let part = model.part(piece.part);
     let [left, right] = column_widths::box_edges(model, piece, page.all.columns, block.columns).map(|x| x + page.shift);
     let top = page.zero + block.y;
-    let case = Rect::new(Point::new(left, top), Point::new(right, top + BLOCK));
+    let case = Rect::new(Point::new(left, top), Point::new(right, top + block.height));
     let tag = Tag::part(part.name.to_string()).of_kind("box").outlined(case).hovered(part.title.clone());
     let mut group = ItemGroup { tag, items: Vec::new() };
     group.push(Path::rect(&case).stroked(lines::symbol()).filled(TINT));
@@ -141,9 +143,10 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     if part.at.is_some() {
         write(text_left, top + 10.6, model.place_name(part.at), room, SMALL, false);
     }
-    // Below the picture, as many phrases of the title as two lines take.
+    // Below the picture, as many phrases of the title as its lines take.
+    let lines = box_sizes::title_lines(block.height);
     let wide = right - left - TITLE_EDGES;
-    for (i, line) in font::phrases(&part.title, wide, (SMALL, false), TITLE_LINES).iter().enumerate() {
+    for (i, line) in font::phrases(&part.title, wide, (SMALL, false), lines).iter().enumerate() {
         write(left + 2.0, top + 14.2 + CLOSE * i as f64, line, wide, SMALL, false);
     }
     group.push(label);
