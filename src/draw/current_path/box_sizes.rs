@@ -1,8 +1,10 @@
-//! How large a box has to be for its words.
+//! How large symbols are, and how large a box has to be for its words.
 
 use kit::font;
 use kit::lines::{MODULE, SMALL};
 
+/// A symbol from port to port.
+pub(super) const SYMBOL: f64 = 10.0;
 /// The smallest width of a box.
 const NARROWEST: f64 = 32.5;
 /// Lines of a box's title, and the room left and right of them.

@@ -26,7 +26,7 @@ const LOWEST: f64 = 150.0;
 /// The end of a path and the place where it goes on, as both flags name them.
 type Key = (PinId, Option<WireId>, Option<PinId>);
 
-/// References that lines replace: `place` places the paths with some bars and boxes lowered; `fits` tells whether
+/// References that lines replace: `place` places the paths with some bars and boxes lowered; `fits` says whether
 /// what may not be cut apart has room on a sheet.
 pub(super) fn joined(place: impl Fn(&Least) -> Placed, depth: f64, fits: impl Fn(&Placed) -> bool) -> Placed {
     let mut least = Least::new();
@@ -186,7 +186,7 @@ fn stretch(placed: &mut Placed, column: usize, wire: Option<WireId>, [from, to]:
     }
 }
 
-/// Whether something hangs on a bar in a column.
+/// Whether something is connected to a bar from below in a column.
 fn hangs(placed: &Placed, column: usize, y: f64) -> bool {
     let at = |other: usize, top: f64| other == column && (top - y).abs() < 1e-6;
     placed.falls.iter().any(|fall| at(fall.column, ends(fall)[0]))

@@ -30,8 +30,6 @@ mod sheets;
 mod spacing;
 mod symbol_key;
 #[cfg(test)]
-mod symbol_tests;
-#[cfg(test)]
 mod tests;
 
 use kit::scene::{Scene, Size};

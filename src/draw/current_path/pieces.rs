@@ -2,7 +2,6 @@
 //! own; a camera or a module is one.
 
 use super::box_sizes;
-use super::spacing::PIECE;
 use catalogue::part_form::{Across, Acts, LoadKind, PartSymbol};
 use kit::symbols::{Actuator, BlockPicture, CoilSymbol, Pole};
 use model::{
@@ -131,7 +130,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
                     throws: [made.is_some(), rest.is_some()],
                     relay: Some(*relay),
                     stays: latches(model, *relay),
-                    height: PIECE,
+                    height: box_sizes::SYMBOL,
                 };
                 pieces.push(piece);
                 continue;
@@ -142,7 +141,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
             }
             _ => return None,
         };
-        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay, stays: false, height: PIECE });
+        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay, stays: false, height: box_sizes::SYMBOL });
     }
     (!pieces.is_empty()).then_some(pieces)
 }
@@ -215,7 +214,7 @@ fn add_throw(
             throws,
             relay: None,
             stays: false,
-            height: PIECE,
+            height: box_sizes::SYMBOL,
         });
         return Some(());
     };

@@ -5,7 +5,7 @@ use super::forest::{Edge, Step, Top};
 /// The smallest length of a wire: room for its label.
 pub(super) const WIRE: f64 = 12.5;
 /// A symbol from port to port.
-pub(super) const PIECE: f64 = 10.0;
+pub(super) const PIECE: f64 = super::box_sizes::SYMBOL;
 /// How far above its lower end, or below its upper end, a change-over contact is left on its side.
 pub(super) const SIDE: f64 = 2.5;
 /// A connector crossed.

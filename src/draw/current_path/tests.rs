@@ -1,5 +1,7 @@
 //! What the paths must hold, on every demo and on made-up harnesses.
 
+mod symbols;
+
 use super::forest::Target;
 use super::pieces::Shape;
 use super::placed::{Flag, Joined, Level, Placed};

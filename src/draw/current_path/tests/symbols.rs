@@ -1,6 +1,6 @@
 //! Each kind of part of the catalogue is drawn by its symbol.
 
-use super::pieces::{self, Shape};
+use crate::current_path::pieces::{self, Shape};
 use catalogue::part_form::PartSymbol;
 use kit::symbols::{Actuator, BlockPicture, Pole};
 use model::{Domain, Family, PinRole};
