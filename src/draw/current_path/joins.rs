@@ -4,8 +4,8 @@
 //! A bar or a box that stands too high for such a line is lowered, as far as the sheet allows.
 
 use super::levels::{Least, Node};
-use super::placed::{Across, Fall, Flag, Joined, Level, Placed};
-use super::spacing::{CROSSING, PIECE, SHORT, STUB};
+use super::placed::{Across, Fall, Flag, Joined, Level, Placed, Stand};
+use super::spacing::{CROSSING, LABEL, NAME, PIECE, SHORT, STUB, WIRE};
 use model::{PinId, WireId};
 
 /// The most columns between the two ends.
@@ -16,8 +16,6 @@ const MOST_CROSSED: usize = 2;
 const MOST: usize = 120;
 /// The least distance of lines that run beside each other.
 const APART: f64 = 2.5;
-/// The least length of wire that its label needs, free of lines that cross.
-const LABEL: f64 = 9.5;
 /// How much further a box is lowered, at most, than the line needs, and in which steps.
 const STEPS: usize = 8;
 /// The most that a bar or a box is lowered.
@@ -131,6 +129,12 @@ fn join(placed: &Placed, pair: Key) -> Option<Placed> {
         dots.dedup();
         let (first, last) = (*dots.first()?, *dots.last()?);
         let edge = from.clamp(across.from, across.to);
+        // The number of a symbol's pin stands left of the bar's first dot.
+        let near = |level: f64| (level - y).abs() < APART;
+        let is_numbered = |stand: &Stand| stand.column == edge && (near(stand.y) || near(stand.y + PIECE));
+        if from < edge && placed.stands.iter().any(is_numbered) {
+            return None;
+        }
         let crossed =
             plan.across(y, [from, edge], Some((bar, edge)))? + plan.down(from, [out.y + start(out), y], bar)?;
         if crossed > MOST_CROSSED {
@@ -291,7 +295,9 @@ impl<'p> Plan<'p> {
     /// Whether the label of a wire has room beside it with another line across at a height.
     fn label_fits(&self, fall: &Fall, y: f64) -> bool {
         let [top, bottom] = ends(fall);
-        let reserve = if fall.to == Level::Foot { 7.0 } else { 3.6 };
+        // The foot may be right below the label or the line.
+        let bottom = if fall.to == Level::Foot { f64::max(top + WIRE, y) + SHORT } else { bottom };
+        let reserve = if fall.to == Level::Foot { 7.0 } else { NAME };
         let mut levels: Vec<f64> =
             self.placed.over(fall.column).chain([y]).filter(|&y| top < y && y < bottom).collect();
         levels.push(bottom - reserve);

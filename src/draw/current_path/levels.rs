@@ -47,34 +47,51 @@ impl<'m> Levels<'m> {
         let least = node.and_then(|node| self.least.get(&node)).copied().unwrap_or(0.0);
         let mut y = tops.iter().map(|(t, more)| spacing::rise(t) + more).fold(natural.max(least), f64::max);
         let clear = |top: f64, bottom: f64| !self.overhead.iter().any(|&line| top < line && line < bottom);
-        let free = |y: f64| {
+        let free = |y: f64, labels: bool| {
             tops.iter().all(|(top, more)| match top {
                 Top::Rise { steps, .. } => {
                     let foot = y - more - spacing::below(steps);
-                    self.stretched(steps, foot).is_some() && clear(foot - 2.0, y + 0.5)
+                    self.stretched_for(steps, foot, labels).is_some() && clear(foot - 2.0, y + 0.5)
                 }
                 Top::Stub { .. } => clear(y - more - spacing::rise(top), y + 0.5),
                 Top::Arrival => true,
             })
         };
-        let tries = (0..12).map(|i| y + spacing::SHORT * f64::from(i));
-        if let Some(found) = tries.into_iter().find(|&y| free(y)) {
+        let tries = || (0..12).map(|i| y + spacing::SHORT * f64::from(i));
+        let found = [true, false].into_iter().find_map(|labels| tries().find(|&y| free(y, labels)));
+        if let Some(found) = found {
             y = found;
         }
         y
     }
 
+    /// Whether lines overhead leave a wire room for its label, above or below them.
+    fn has_label_room(&self, top: f64, bottom: f64) -> bool {
+        let mut lines: Vec<f64> = self.overhead.iter().copied().filter(|line| (top..bottom).contains(line)).collect();
+        lines.push(bottom - spacing::NAME);
+        lines.sort_by(f64::total_cmp);
+        let starts = std::iter::once(top).chain(lines.iter().copied());
+        starts.zip(&lines).any(|(start, end)| end - start >= spacing::LABEL)
+    }
+
     /// Which wire of a path from a rail must be stretched so that it ends at `y` and no line overhead runs through a
-    /// symbol: the last wire with which that works.
+    /// symbol or a wire's label: the last wire with which that works.
     pub fn stretched(&self, steps: &[Step], y: f64) -> Option<usize> {
+        // Rather over a label than through a symbol.
+        [true, false].into_iter().find_map(|labels| self.stretched_for(steps, y, labels))
+    }
+
+    fn stretched_for(&self, steps: &[Step], y: f64, labels: bool) -> Option<usize> {
         let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
         let wires = (0..steps.len()).rev().filter(|&i| matches!(steps[i].edge, Edge::Wire(_)));
         wires.into_iter().find(|&long| {
             let mut top = 0.0;
             steps.iter().enumerate().all(|(i, step)| {
                 let bottom = top + spacing::height(step.edge) + if i == long { extra } else { 0.0 };
-                let symbol = !matches!(step.edge, Edge::Wire(_));
-                let hit = symbol && self.overhead.iter().any(|&line| top - 1.5 < line && line < bottom + 1.5);
+                let hit = match step.edge {
+                    Edge::Wire(_) => labels && !self.has_label_room(top, bottom),
+                    _ => self.overhead.iter().any(|&line| top - 1.5 < line && line < bottom + 1.5),
+                };
                 top = bottom;
                 !hit
             })

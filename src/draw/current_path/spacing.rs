@@ -4,6 +4,9 @@ use super::forest::{Edge, Step, Top};
 
 /// The smallest length of a wire: room for its label.
 pub(super) const WIRE: f64 = 12.5;
+/// The room that a wire's label takes, and that below it for the name of a bar.
+pub(super) const LABEL: f64 = 8.5;
+pub(super) const NAME: f64 = 3.6;
 /// A symbol from port to port.
 pub(super) const PIECE: f64 = super::box_sizes::SYMBOL;
 /// How far above its lower end, or below its upper end, a change-over contact is left on its side.

@@ -299,7 +299,7 @@ const ON_ONE_SHEET: [(&str, usize); 5] = [
     ("boat-tow-pickup", 2),
     ("first-harness", 0),
     ("orchard-sprayer-pickup", 0),
-    ("refuse-truck", 2),
+    ("refuse-truck", 6),
     ("wheelchair-van", 8),
 ];
 
