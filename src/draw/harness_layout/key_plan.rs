@@ -176,9 +176,7 @@ pub(super) fn pages(model: &Model, plans: Vec<Plan>, room: Size) -> Vec<(Vec<Ite
     }
     let sheets: Vec<Vec<String>> = plans.iter().flat_map(|plan| plan.contents(model)).map(Vec::from).collect();
     let sheets = ("What is on each sheet", vec!["sheet", "breakouts", "runs"], sheets);
-    for (items, size) in shared_out([sheets], room).into_iter().chain(fittings(model, room)) {
-        pages.beside(items, size);
-    }
+    pages.in_rows(shared_out([sheets], room).into_iter().chain(fittings(model, room)).collect());
     pages.finish()
 }
 

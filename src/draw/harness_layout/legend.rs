@@ -88,6 +88,29 @@ impl Pages {
         }
     }
 
+    /// Puts tables below everything in rows, those of a row with one top line; a row that
+    /// has no room below starts a new sheet.
+    pub fn in_rows(&mut self, tables: Vec<(Vec<Item>, Size)>) {
+        let mut rows: Vec<Vec<(Vec<Item>, Size)>> = Vec::new();
+        let width = |row: &[(Vec<Item>, Size)]| row.iter().map(|(_, size)| size.width + APART).sum::<f64>() - APART;
+        for table in tables {
+            match rows.last_mut() {
+                Some(row) if width(row) + APART + table.1.width <= self.room.width => row.push(table),
+                _ => rows.push(vec![table]),
+            }
+        }
+        for row in rows {
+            let height = row.iter().map(|(_, size)| size.height).fold(0.0, f64::max);
+            let size = Size::new(width(&row), height);
+            let (mut items, mut x) = (Vec::new(), 0.0);
+            for (table, own) in row {
+                items.extend(table.into_iter().map(|item| item.moved(x, 0.0)));
+                x += own.width + APART;
+            }
+            self.below(items, size);
+        }
+    }
+
     /// The sheets, each with its extent.
     pub fn finish(self) -> Vec<(Vec<Item>, Size)> {
         let sized = |page: Vec<Item>| {
