@@ -233,7 +233,7 @@ fn complaints_other_than_a_wrong_picture_are_understood() {
     };
     let first = |out: &str| out.lines().nth(1).unwrap_or_default().to_string();
     let blown = of(&["F1 blown"]);
-    assert!(blown.contains("put a new fuse of the same rating in for F1"), "{blown}");
+    assert!(blown.contains(" fuse in for F1, and set one state after the other"), "{blown}");
     assert!(first(&of(&["F1 blown", "F1 new holds"])).contains("fuse F1 is blown"));
     assert!(first(&of(&["F1 blown", "F1 new blows"])).contains("has chafed to the body"));
     assert!(first(&of(&["battery flat"])).contains("is weak"));

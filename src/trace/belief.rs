@@ -5,6 +5,7 @@ use super::evidence::{ANYTHING, TraceEvidence, WRONG_MENDED, fit, wrong_at};
 use super::fault::{Failure, Mending};
 use super::group::SuspectGroup;
 use super::measure::MeterValue;
+use super::renewed;
 use super::resistance::{SomeSize, sizes};
 use super::seen::{Answered, Observation};
 use super::shown::ShownFault;
@@ -159,10 +160,14 @@ impl Belief {
         &self.fits[fault]
     }
 
+    /// The most probable fault.
+    pub fn first(&self) -> Option<usize> {
+        (0..self.of_fault.len()).max_by(|a, b| self.of_fault[*a].total_cmp(&self.of_fault[*b]))
+    }
+
     /// The numbers of the observations, from 1, that the most probable fault explains badly.
     pub fn doubtful(&self) -> Vec<usize> {
-        let best = (0..self.of_fault.len()).max_by(|a, b| self.of_fault[*a].total_cmp(&self.of_fault[*b]));
-        let fits = best.map(|best| self.fits[best].as_slice()).unwrap_or_default();
+        let fits = self.first().map(|first| self.fits[first].as_slice()).unwrap_or_default();
         (0..fits.len()).filter(|at| fits[*at] < self.doubtful[*at]).map(|at| at + 1).collect()
     }
 
@@ -270,6 +275,9 @@ impl Explained<'_, '_, '_> {
     /// How well a fault explains an observation.
     fn fit(&self, fault: usize, at: usize) -> f64 {
         let evidence = &self.evidence[at];
+        if renewed::mends(&self.dictionary.harms[fault], &evidence.new_fuses) {
+            return self.without(at);
+        }
         if let Some(blows) = evidence.blows.get(fault) {
             return fit_of_flag(*blows, at);
         }
@@ -285,6 +293,24 @@ impl Explained<'_, '_, '_> {
         if works { seems_mended } else { 1.0 - seems_mended }
     }
 
+    /// How well a harness explains an observation whose fault a new fuse has mended.
+    fn without(&self, at: usize) -> f64 {
+        let evidence = &self.evidence[at];
+        match evidence.observation.what {
+            Answered::Mended(_, works) => fit_of_flag(works, at),
+            Answered::Flat | Answered::Drain(true) => fit_of_flag(false, at),
+            Answered::Drain(false) => fit_of_flag(true, at),
+            _ => self.whole(at),
+        }
+    }
+
+    /// How well a harness without a fault explains an observation.
+    fn whole(&self, at: usize) -> f64 {
+        let evidence = &self.evidence[at];
+        let (whole, value) = (self.dictionary.whole(evidence.setting), evidence.values.last().copied().flatten());
+        fit(whole, value, &self.dictionary.as_built, at, evidence.observation, self.facts)
+    }
+
     /// How well something that no fault of the model is explains an observation: it may show anything, and in most places
     /// what shows without a fault.
     fn unlisted(&self, at: usize) -> f64 {
@@ -292,9 +318,7 @@ impl Explained<'_, '_, '_> {
         if let Answered::Mended(_, works) = evidence.observation.what {
             return if works { WRONG_MENDED } else { 1.0 - WRONG_MENDED };
         }
-        let (whole, value) = (self.dictionary.whole(evidence.setting), evidence.values.last().copied().flatten());
-        let harm = &self.dictionary.as_built;
-        ANYTHING.max(ELSEWHERE * fit(whole, value, harm, at, evidence.observation, self.facts))
+        ANYTHING.max(ELSEWHERE * self.whole(at))
     }
 
     /// What a meter shows with about this size: the value nearest to the reading, up to half way to the next sizes where these

@@ -3,12 +3,13 @@
 use super::fault::{Failure, Harm, PictureHarm};
 use super::measure::{Measure, Meter, MeterValue};
 use super::observable::Observable;
+use super::renewed::mends;
 use super::resistance::{BySize, SizedFaults, SomeSize, sizes, with_size};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
 use super::shown::{ShownFault, SolvedFault, drain_limit, shown_in, solved_alike};
 use facts::Facts;
-use model::{PartId, PlaceId};
+use model::{ElementId, PartId, PlaceId};
 use quantity::{Amps, Volts};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -51,6 +52,10 @@ pub(crate) struct Dictionary {
     chosen: BTreeMap<usize, usize>,
     /// What resistances show with such sizes.
     resized: BTreeMap<(usize, usize), Resized>,
+    /// By fault, whether a new fuse has mended it.
+    is_renewed: Vec<bool>,
+    /// The codes of a harness without a fault.
+    whole_codes: Vec<u16>,
 }
 
 /// A resistance with another size than the usual one, in every setting.
@@ -87,6 +92,8 @@ impl Dictionary {
             limits: Vec::new(),
             chosen: BTreeMap::new(),
             resized: BTreeMap::new(),
+            is_renewed: vec![false; harms.len()],
+            whole_codes: Vec::new(),
             harms,
             as_built,
         };
@@ -121,17 +128,35 @@ impl Dictionary {
         self.limits.extend(limits.into_iter().flatten());
         let faults: Vec<usize> = (0..self.harms.len()).collect();
         let codes = threads::each(&faults, |fault| {
-            let of = |setting: &usize| self.codes_of(facts, *fault, *setting, self.usual(*fault, *setting));
+            let of = |setting: &usize| {
+                let (harm, drains) = (&self.harms[*fault], self.drains(*fault));
+                self.codes_of(facts, harm, drains, *setting, self.usual(*fault, *setting))
+            };
             new.iter().flat_map(of).collect::<Vec<u16>>()
         });
         self.codes.iter_mut().zip(codes).for_each(|(codes, new)| codes.extend(new));
+        let whole = |at: &usize| self.codes_of(facts, &self.as_built, false, *at, self.whole(*at));
+        let whole: Vec<u16> = new.iter().flat_map(whole).collect();
+        self.whole_codes.extend(whole);
+    }
+
+    /// From now on these fuses are new ones that hold: what only a blown fuse was is no fault any more.
+    pub fn renew(&mut self, fuses: &[ElementId]) {
+        self.is_renewed = self.harms.iter().map(|harm| mends(harm, fuses)).collect();
     }
 
     /// The codes of every look in a setting, with a fault.
-    fn codes_of(&self, facts: &Facts, fault: usize, setting: usize, shown: Option<&ShownFault>) -> Vec<u16> {
+    fn codes_of(
+        &self,
+        facts: &Facts,
+        harm: &Harm,
+        drains: bool,
+        setting: usize,
+        shown: Option<&ShownFault>,
+    ) -> Vec<u16> {
         let limits = &self.limits[setting * self.looks.len()..];
         let looks = self.looks.iter().zip(limits);
-        looks.map(|(look, limits)| self.code_of(facts, fault, shown, *look, limits)).collect()
+        looks.map(|(look, limits)| self.code_of(facts, harm, drains, shown, *look, limits)).collect()
     }
 
     /// Shares of the nominal voltage that separate what a meter reads at a pin with the faults; empty for other looks.
@@ -165,6 +190,7 @@ impl Dictionary {
     /// What a fault shows at a step, a resistance with its most probable size.
     pub fn now(&self, fault: usize, setting: usize) -> Option<&ShownFault> {
         match self.resized(fault) {
+            _ if self.is_renewed[fault] => self.whole(setting),
             Some(resized) => resized.shown[setting].as_ref(),
             None => self.usual(fault, setting),
         }
@@ -174,7 +200,7 @@ impl Dictionary {
     pub fn harm_now(&self, fault: usize) -> &Harm {
         match self.resized(fault) {
             Some(resized) => &resized.harm,
-            None if self.harms[fault].comes_and_goes => &self.as_built,
+            None if self.harms[fault].comes_and_goes || self.is_renewed[fault] => &self.as_built,
             None => &self.harms[fault],
         }
     }
@@ -191,7 +217,11 @@ impl Dictionary {
 
     /// The codes of a fault at every look, setting by setting; of a resistance with its most probable size.
     pub fn codes(&self, fault: usize) -> &[u16] {
-        self.resized(fault).map_or(&self.codes[fault], |resized| &resized.codes)
+        match self.resized(fault) {
+            _ if self.is_renewed[fault] => &self.whole_codes,
+            Some(resized) => &resized.codes,
+            None => &self.codes[fault],
+        }
     }
 
     /// Steps are chosen with these sizes from now on, each a fault and a place among the sizes; all others have the usual one.
@@ -214,7 +244,9 @@ impl Dictionary {
         };
         let shown: Vec<Option<ShownFault>> = self.settings.iter().enumerate().map(one).collect();
         let codes = (0..shown.len())
-            .flat_map(|setting| self.codes_of(facts, fault, setting, shown[setting].as_ref()))
+            .flat_map(|setting| {
+                self.codes_of(facts, &self.harms[fault], self.drains(fault), setting, shown[setting].as_ref())
+            })
             .collect();
         Resized { harm, shown, codes }
     }
@@ -222,12 +254,12 @@ impl Dictionary {
     fn code_of(
         &self,
         facts: &Facts,
-        fault: usize,
+        harm: &Harm,
+        drains: bool,
         shown: Option<&ShownFault>,
         look: Observable,
         limits: &[f64],
     ) -> u16 {
-        let harm = &self.harms[fault];
         match look {
             Observable::Wiggle(place) => return u16::from(moves(facts, harm, place)),
             Observable::Cable(wire) => return harm.cable_seen(wire) as u16,
@@ -235,7 +267,7 @@ impl Dictionary {
             Observable::NewFuse(fuse) => return harm.blows_when(fuse).map_or(0, |at| 1 + at as u16),
             Observable::Input(pin) => return u16::from(!harm.pictures.contains(&PictureHarm::DeadInput(pin))),
             Observable::Plug(part) => return u16::from(harm.exchanged == Some(part)),
-            Observable::Drain => return u16::from(self.drains(fault)),
+            Observable::Drain => return u16::from(drains),
             _ => {}
         }
         let Some(shown) = shown else { return UNSETTLED };

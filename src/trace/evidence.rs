@@ -7,6 +7,7 @@ use super::resistance::BySize;
 use super::seen::{Answered, Observation, ScreenSeen, WorksSeen};
 use super::shown::ShownFault;
 use facts::Facts;
+use model::ElementId;
 
 /// One answer in ten may be wrong: a wrong pin, a slipped probe, the wrong state.
 pub(crate) const WRONG: f64 = 0.1;
@@ -34,6 +35,8 @@ pub(crate) struct TraceEvidence<'o> {
     pub sized: BySize<MeterValue>,
     /// By fault, whether a new fuse blows in this state; empty for other observations.
     pub blows: Vec<bool>,
+    /// Fuses that were replaced before and hold.
+    pub new_fuses: Vec<ElementId>,
 }
 
 /// How often an answer is wrong. The first is the complaint.

@@ -9,6 +9,7 @@
 mod belief;
 mod cable;
 mod choice;
+mod confirmed;
 mod crossed;
 pub mod dialog;
 mod dictionary;
@@ -27,6 +28,7 @@ mod pairs;
 mod probe;
 mod rates;
 mod record;
+mod renewed;
 mod resistance;
 mod seen;
 mod session;
@@ -315,10 +317,11 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
                 chosen = Some(look);
             }
         }
+        chosen = confirmed::to_confirm(&steps, &groups, evidence).or(chosen);
         let can_go_on = chosen.as_ref().is_some_and(|chosen| !matches!(chosen.look, Observable::Mended(_)));
         let in_vain = mend::was_in_vain(&steps, &groups);
-        let verdict = match (observations.last().map(|one| one.what), pairs.is_empty()) {
-            (Some(Answered::Mended(mending, true)), _) => {
+        let verdict = match (confirmed::repaired(&steps, evidence), pairs.is_empty()) {
+            (Some(mending), _) => {
                 doubtful = belief.left_by(mending, &self.faults, evidence);
                 if doubtful.is_empty() { TraceVerdict::Mended } else { TraceVerdict::MendedInPart }
             }
@@ -382,6 +385,7 @@ impl SolvedFaults<'_, '_> {
     /// The observations with what each fault would show there.
     fn evidence<'o>(&mut self, facts: &Facts, observations: &'o [Observation]) -> Vec<TraceEvidence<'o>> {
         let mut all = Vec::new();
+        let mut new_fuses = Vec::new();
         for observation in observations {
             let setting = self.dictionary.place(facts, &observation.setting);
             let measure = match observation.what {
@@ -399,8 +403,17 @@ impl SolvedFaults<'_, '_> {
                 }
                 _ => Vec::new(),
             };
-            all.push(TraceEvidence { observation, setting, values: values.unwrap_or_default(), sized, blows });
+            all.push(TraceEvidence {
+                observation,
+                setting,
+                values: values.unwrap_or_default(),
+                sized,
+                blows,
+                new_fuses: new_fuses.clone(),
+            });
+            new_fuses.extend(renewed::fuse_of(observation));
         }
+        self.dictionary.renew(&new_fuses);
         all
     }
 }

@@ -7,9 +7,10 @@ use super::evidence::WRONG_MENDED;
 use super::fault::Mending;
 use super::group::SuspectGroup;
 use super::observable::Observable;
+use super::renewed::fuse_of;
 use super::seen::Answered;
 use super::step::{Chosen, EACH_STEP, LOOK, Steps};
-use model::{ElementKind, Model, PartKind};
+use model::{ElementId, ElementKind, Model, PartKind};
 
 /// From this probability on, a repair is compared with further measurements.
 const WORTH: f64 = 0.85;
@@ -65,6 +66,7 @@ fn most_probable(steps: &Steps, groups: &[SuspectGroup]) -> Option<(Mending, f64
             .observations
             .iter()
             .any(|one| matches!(one.what, Answered::Mended(tried, _) if mending.is_mended_by(tried)))
+            || steps.observations.iter().filter_map(fuse_of).any(|fuse| mending == new_fuse(steps, fuse))
     };
     let mut all: Vec<(Mending, f64)> = Vec::new();
     for fault in groups.iter().flat_map(SuspectGroup::faults) {
@@ -76,6 +78,11 @@ fn most_probable(steps: &Steps, groups: &[SuspectGroup]) -> Option<(Mending, f64
     }
     all.retain(|(mending, _)| !was_tried(*mending));
     all.into_iter().reduce(|best, one| if one.1 > best.1 { one } else { best })
+}
+
+/// The repair that a new fuse is.
+fn new_fuse(steps: &Steps, fuse: ElementId) -> Mending {
+    Mending::Part(steps.facts.model.element(fuse).part)
 }
 
 fn minutes(model: &Model, mending: Mending) -> f64 {

@@ -5,6 +5,7 @@ use super::dictionary::Dictionary;
 use super::evidence::{TraceEvidence, fit};
 use super::fault::{Failure, Harm};
 use super::measure::Meter;
+use super::renewed::mends;
 use super::shown::{shown_in, with_blown_fuses};
 use facts::Facts;
 
@@ -91,18 +92,28 @@ impl SolvedPair<'_, '_, '_, '_, '_> {
 
     /// How well two faults together explain everything.
     fn fits(&self, one: &Harm, other: &Harm) -> f64 {
-        let harm = self.dictionary.as_built.and(one).and(other);
         let settings: Vec<_> = self.evidence.iter().map(|one| one.observation.setting.clone()).collect();
-        let harm = with_blown_fuses(self.facts, &harm, &settings);
-        let shown = shown_in(self.facts, &settings, &harm);
-        let fit = |(at, one): (usize, &TraceEvidence)| {
+        let solve = |some: &[&Harm]| {
+            let harm = some.iter().fold(self.dictionary.as_built.clone(), |all, one| all.and(one));
+            let harm = with_blown_fuses(self.facts, &harm, &settings);
+            let shown = shown_in(self.facts, &settings, &harm);
+            (harm, shown)
+        };
+        let both = solve(&[one, other]);
+        let new_fuses = self.evidence.last().map_or(&[][..], |last| &last.new_fuses);
+        let left: Vec<&Harm> = [one, other].into_iter().filter(|one| !mends(one, new_fuses)).collect();
+        let later = (left.len() < 2).then(|| solve(&left));
+        let fit = |(at, evidence): (usize, &TraceEvidence)| {
+            let is_later = [one, other].iter().any(|one| mends(one, &evidence.new_fuses));
+            let (harm, shown) = later.as_ref().filter(|_| is_later).unwrap_or(&both);
+            let one = evidence;
             let value = match one.observation.what {
                 super::seen::Answered::Meter(measure, _) => {
-                    shown[at].as_ref().and_then(|shown| self.meter.value(&harm, &shown.state, measure))
+                    shown[at].as_ref().and_then(|shown| self.meter.value(harm, &shown.state, measure))
                 }
                 _ => None,
             };
-            fit(shown[at].as_ref(), value, &harm, at, one.observation, self.facts)
+            fit(shown[at].as_ref(), value, harm, at, one.observation, self.facts)
         };
         self.evidence.iter().enumerate().map(fit).product()
     }

@@ -44,6 +44,8 @@ pub enum Probe {
     NewFuse {
         /// The fuse.
         fuse: String,
+        /// Its rating, as drawn.
+        rating: String,
         /// The states in which a suspect would blow it, in the order to set them.
         states: Vec<String>,
     },
@@ -134,9 +136,14 @@ impl Words<'_> {
         match look {
             Observable::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
             Observable::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
-            Observable::NewFuse(fuse) => {
-                Probe::NewFuse { fuse: model.part(model.element(fuse).part).name.to_string(), states: Vec::new() }
-            }
+            Observable::NewFuse(fuse) => Probe::NewFuse {
+                fuse: model.part(model.element(fuse).part).name.to_string(),
+                rating: match model.element(fuse).kind {
+                    ElementKind::Fuse { rating, .. } => rating.to_string(),
+                    _ => String::new(),
+                },
+                states: Vec::new(),
+            },
             Observable::Input(pin) => Probe::Input(model.pin_name(pin)),
             Observable::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
             Observable::Drain => Probe::Battery(self.drain_limit.to_string()),
@@ -251,12 +258,12 @@ impl Words<'_> {
                 );
             }
             Observable::NewFuse(_) => {
-                all.push("same rating, never a larger one; switch off before you put it in; if it blows, do not put in another".to_string());
+                all.push("the rating that is drawn, never a larger one; switch off before you put it in; if it blows, do not put in another".to_string());
             }
             Observable::Drain => {
                 all.push("open doors and lamps draw current: close and switch off everything first".to_string())
             }
-            Observable::Fuse(_) => all.push("put back a fuse of the same rating; never bridge it".to_string()),
+            Observable::Fuse(_) => all.push("put back a fuse of the rating that is drawn; never bridge it".to_string()),
             _ => {}
         }
         all

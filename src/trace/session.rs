@@ -154,7 +154,11 @@ impl TraceSession {
     /// What it found, for the record: what was wrong, and each repair with what was seen then.
     pub fn found(&self) -> Vec<String> {
         let observed = self.observed();
-        let repairs = observed.iter().skip(1).filter(|words| words.starts_with("mended ")).cloned();
+        let repairs = observed
+            .iter()
+            .skip(1)
+            .filter(|words| words.starts_with("mended ") || words.ends_with(" new holds"))
+            .cloned();
         observed.first().cloned().into_iter().chain(repairs).collect()
     }
 

@@ -13,6 +13,7 @@ use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
 use super::measure::Measure;
 use super::observable::{Observable, needs_state, splices};
 use super::probe::{Answer, NextStep, Probe, Words};
+use super::renewed::{is_of_old_fuse, since};
 use super::seen::Observation;
 use super::setting::SetState;
 use super::skipped::Skipped;
@@ -195,6 +196,7 @@ impl Steps<'_, '_> {
         let due: Vec<bool> = self.dictionary.looks.iter().map(|look| self.is_due(*look)).collect();
         known.chain(extra).filter(move |(at, look, place)| {
             place.is_none_or(|place| due[place])
+                && !is_of_old_fuse(*look, self.observations)
                 && self.times_seen(*at, *look) < most_times(*look)
                 && !self.skipped.holds_in(*look, &self.setting(*at).name)
         })
@@ -218,7 +220,7 @@ impl Steps<'_, '_> {
             let look = one.observation.what.look();
             let is_known = self.dictionary.looks.contains(&look) || self.extra_at(one.setting, look).is_some();
             let is_step = is_known && !self.skipped.holds_in(look, &one.observation.setting.name);
-            is_step && self.times_seen(one.setting, look) < most_times(look)
+            is_step && !is_of_old_fuse(look, self.observations) && self.times_seen(one.setting, look) < most_times(look)
         })?;
         Some(self.chosen(groups, open.setting, open.observation.what.look()))
     }
@@ -262,8 +264,11 @@ impl Steps<'_, '_> {
     fn new_fuse(&self, groups: &[SuspectGroup], fuse: ElementId) -> Probe {
         let blows = |fault: usize| self.dictionary.harms[fault].blows_when(fuse);
         let settings: BTreeSet<usize> = groups.iter().flat_map(SuspectGroup::faults).filter_map(blows).collect();
-        let states = settings.into_iter().map(|at| self.setting(at).name.clone()).collect();
-        Probe::NewFuse { fuse: self.facts.model.part(self.facts.model.element(fuse).part).name.to_string(), states }
+        let settings: Vec<String> = settings.into_iter().map(|at| self.setting(at).name.clone()).collect();
+        match self.words().probe(Observable::NewFuse(fuse)) {
+            Probe::NewFuse { fuse, rating, .. } => Probe::NewFuse { fuse, rating, states: settings },
+            other => other,
+        }
     }
 
     /// A repair, and where to look then.
@@ -292,7 +297,9 @@ impl Steps<'_, '_> {
     fn times_seen(&self, at: usize, look: Observable) -> usize {
         let state = &self.setting(at).name;
         let same = |one: &&Observation| one.what.look() == look && (!needs_state(look) || one.setting.name == *state);
-        self.observations.iter().filter(same).count()
+        // What was seen in a state before a new fuse was put in was another circuit's.
+        let from = if needs_state(look) { since(self.observations) } else { 0 };
+        self.observations[from..].iter().filter(same).count()
     }
 
     pub fn minutes(&self, setting: &SetState, look: Observable) -> f64 {

@@ -150,10 +150,13 @@ pub fn what(probe: &Probe) -> String {
             let set = set.strip_suffix(", then ").map_or_else(String::new, |set| format!("{set} and "));
             format!("{action}; then {set}see whether what was wrong works now")
         }
-        Probe::NewFuse { fuse, states } => format!(
-            "put a new fuse of the same rating in for {fuse} and set one state after the other ({}): does it hold, or in \
-             which state does it blow?",
-            states.join("; ")
+        Probe::NewFuse { fuse, rating, states } => format!(
+            "compare the old fuse's rating with {rating}, which is drawn, put a new {rating} fuse in for {fuse}, and set one \
+             state after the other ({}): does it hold, or in which state does it blow?",
+            match &states[..] {
+                [] => "those in which it is needed".to_string(),
+                _ => states.join("; "),
+            }
         ),
         Probe::Input(pin) => {
             format!("put the plug of another camera, whose picture is right, into {pin}: does its picture show?")

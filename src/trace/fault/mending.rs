@@ -1,6 +1,7 @@
 //! What mends a fault, and what to do for it.
 
-use model::{Model, PartId, PartKind, WireId};
+use model::{ElementKind, Model, PartId, PartKind, WireId};
+use quantity::Amps;
 
 /// What is repaired or replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -46,7 +47,10 @@ impl Mending {
                 PartKind::Supply | PartKind::Feed => {
                     format!("find why the vehicle's supply or wire {words} is wrong, and mend it")
                 }
-                _ => format!("put a good {words} in"),
+                _ => match fuse_rating(model, part) {
+                    Some(rating) => format!("put a good {words} in, {rating} as drawn"),
+                    None => format!("put a good {words} in"),
+                },
             },
             Mending::Format(part) => {
                 let name = &model.part(part).name;
@@ -61,4 +65,11 @@ impl Mending {
             _ => format!("mend {words}"),
         }
     }
+}
+
+fn fuse_rating(model: &Model, part: PartId) -> Option<Amps> {
+    model.part(part).elements.iter().find_map(|id| match model.element(*id).kind {
+        ElementKind::Fuse { rating, .. } => Some(rating),
+        _ => None,
+    })
 }

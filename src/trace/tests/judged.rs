@@ -101,3 +101,44 @@ fn a_burnt_contact_is_named() {
     }
     assert!(judged > 1, "{judged} of {}", burnt.len());
 }
+
+/// A blown fuse is traced to its end: a new one holds, the complaint is looked at again, and the trace is over. A tech who
+/// reads on after the new fuse reads a whole harness, and the fuse stays the first suspect.
+#[test]
+fn a_new_fuse_that_holds_ends_the_trace() {
+    for name in ["first-harness", "wheelchair-van"] {
+        let model = sample::demo(name);
+        let solved = Solved::new(&model);
+        let facts = Facts::new(&solved);
+        let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+        let blown: Vec<Failure> = tracer.faults().iter().filter(|fault| fault.kind == "fuse-blown").cloned().collect();
+        let mut judged = 0;
+        for fault in &blown {
+            let fuse = fault.harm.blown[0];
+            let Some(complaint) = complaint(&Oracle::new(&facts, fault)) else { continue };
+            let setting = complaint.setting.clone();
+            let blown = Observation::new(setting.clone(), Answered::Fuse(fuse, true)).without_state();
+            let holds = Observation::new(setting.clone(), Answered::NewFuse(fuse, false)).without_state();
+            let mut seen = vec![complaint.clone(), blown, holds];
+            let skipped = Skipped::default();
+            let next = tracer.diagnose(&seen, &skipped).next.unwrap();
+            assert!(!next.again && next.state == setting.name, "{}: {next:#?}", fault.words);
+            let whole = Oracle::new(&facts, &Failure { harm: Harm::default(), ..fault.clone() });
+            let shown = whole.shown(&setting, &whole.harm).unwrap();
+            for pin in model.pin_ids().filter(|pin| facts.solved.assembly.pin(*pin).is_some()).step_by(7).take(4) {
+                let reading = Answered::Meter(Measure::Volts(pin), shown.voltage(pin));
+                seen.push(Observation::new(setting.clone(), reading));
+                let diagnosis = tracer.diagnose(&seen, &skipped);
+                let ask = diagnosis.next.as_ref().map_or("", |next| &next.ask);
+                let name = &model.part(model.element(fuse).part).name;
+                assert!(diagnosis.suspects[0].faults.contains(&fault.words), "{}: {diagnosis:#?}", fault.words);
+                assert!(ask != name.as_str() && ask != format!("{name} new"), "{ask}");
+            }
+            seen.push(whole.answer(&Meter::new(&facts), &next).unwrap());
+            let diagnosis = tracer.diagnose(&seen, &skipped);
+            assert_eq!((diagnosis.verdict, diagnosis.next), (TraceVerdict::Mended, None), "{}", fault.words);
+            judged += 1;
+        }
+        assert!(judged > 0);
+    }
+}

@@ -127,6 +127,14 @@ impl<'t, 'm> Oracle<'t, 'm> {
         format!("{ask} {}", if is_mended { "works" } else { "still" })
     }
 
+    /// A new fuse holds: nothing is wrong where the old one was all that had failed.
+    fn put_in(&mut self, fuse: model::ElementId) {
+        if self.now.blown == [fuse] && self.blows(fuse).is_none() {
+            self.now = Harm::default();
+            self.solvers = Solvers::new(self.facts.solved.assembly.circuit.clone());
+        }
+    }
+
     fn fuse(&self, name: &str) -> model::ElementId {
         let model = self.facts.model;
         let is_fuse = |id: &&model::ElementId| matches!(model.element(**id).kind, ElementKind::Fuse { .. });
@@ -255,7 +263,7 @@ fn traced(
     printed: &Printed,
 ) -> Option<Traced> {
     let facts = tracer.facts;
-    let oracle = Oracle { spice: by_spice, ..Oracle::new(facts, fault) };
+    let mut oracle = Oracle { spice: by_spice, ..Oracle::new(facts, fault) };
     let meter = Meter::new(facts);
     let mut observations = vec![complaint(&oracle)?];
     // What somebody complains of is never refused.
@@ -279,7 +287,7 @@ fn traced(
         let next = diagnosis.next.clone().filter(|_| !is_over);
         let Some(next) = next.filter(|_| steps < MOST_STEPS) else {
             return Some(Traced {
-                found: is_named || matches!(diagnosis.verdict, TraceVerdict::Mended | TraceVerdict::MendedInPart),
+                found: is_named || observations.iter().any(|one| matches!(one.what, Answered::Mended(_, true))),
                 falsely_sure,
                 falsely_found,
                 steps,
@@ -301,6 +309,9 @@ fn traced(
                 // Whether it works again is seen as surely as the complaint was.
                 if !matches!(answer.what, Answered::Mended(..)) && wrong.is_some_and(|seed| is_wrong(seed, steps)) {
                     answer.what = mistaken(answer.what);
+                }
+                if let Answered::NewFuse(fuse, false) = answer.what {
+                    oracle.put_in(fuse);
                 }
                 observations.push(answer);
             }

@@ -84,3 +84,35 @@ fn words(facts: &Facts, one: &Observation) -> String {
     };
     format!("{} {shows} when {}", names.ask(one.what.look()), one.setting.name)
 }
+
+/// Prints the diagnosis of the observations that SEEN names (`dash black when reverse; F2.2 0 V when reverse`) in the spec
+/// that SPEC names.
+#[test]
+#[ignore = "prints a diagnosis"]
+#[expect(clippy::disallowed_methods, reason = "whoever runs the test chooses what is printed")]
+#[expect(clippy::disallowed_macros, reason = "a diagnosis for whoever runs the test")]
+fn diagnosis() {
+    let (Ok(spec), Ok(seen)) = (std::env::var("SPEC"), std::env::var("SEEN")) else { return };
+    let model = sample::of_text("transcripts", &std::fs::read_to_string(&spec).unwrap()).unwrap();
+    let solved = Solved::new(&model);
+    let facts = Facts::new(&solved);
+    let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+    for seen in seen.split("//") {
+        let all: Vec<&str> = seen.split(';').map(str::trim).collect();
+        let observation = |text: &&str| {
+            let (what, when) = text.split_once(" when ").unwrap_or((text, ""));
+            let row = facts.table().rows.iter().find(|row| row.name == when);
+            let setting = row.and_then(|row| SetState::of(&facts, &row.name, &row.solution.state));
+            let setting = setting.unwrap_or_else(|| tracer.at_rest());
+            let one = Observation::seen(&facts, what, setting.clone())
+                .or_else(|_| Observation::read(&facts, what, setting))
+                .unwrap();
+            if when.is_empty() { one.without_state() } else { one }
+        };
+        let observations: Vec<Observation> = all.iter().map(observation).collect();
+        let diagnosis = tracer.diagnose(&observations, &Skipped::default());
+        let words: Vec<String> = all.iter().map(|text| text.to_string()).collect();
+        println!("## {seen}\n{:?}\n{}", diagnosis.verdict, crate::text(&diagnosis, &words));
+    }
+    println!("{} faults", tracer.faults().len());
+}
