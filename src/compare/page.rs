@@ -36,7 +36,7 @@ pub fn page(comparison: &Comparison, old: Revision, new: Revision) -> Result<Str
     let mut styles = PageStyles::default();
     context.insert("before", &sheets(old, "old", &gone, &mut styles));
     context.insert("after", &sheets(new, "new", &come, &mut styles));
-    context.insert("style", &(kit::font::css() + &styles.css() + &style("old", &gone) + &style("new", &come)));
+    context.insert("style", &(styles.css() + &style("old", &gone) + &style("new", &come)));
     tera.render("page.html", &context).map_err(|e| e.to_string())
 }
 

@@ -68,12 +68,19 @@ fn reading(model: &Model, live: &Live, wire: WireId) -> String {
 }
 
 impl LiveStates {
-    /// As JSON that can stand in a page: nothing in it ends an element.
+    /// As JSON that can stand in a page: nothing in it ends an element. The readings of a wire are a text of one sign per
+    /// state: `a` is the first of those seen; those after `z` begin at U+0100.
     ///
     /// # Errors
     /// If it can't be written, which is never so.
     pub fn in_page(&self) -> Result<String, String> {
-        let text = serde_json::to_string(self).map_err(|e| e.to_string())?;
+        let sign = |&at: &usize| match u8::try_from(at) {
+            Ok(at) if at < 26 => char::from(b'a' + at),
+            _ => u32::try_from(0x100 + at - 26).ok().and_then(char::from_u32).unwrap_or('?'),
+        };
+        let short = |wire: &LiveWire| (wire.seen.clone(), wire.at.iter().map(sign).collect::<String>());
+        let wires: BTreeMap<&String, _> = self.wires.iter().map(|(id, wire)| (id, short(wire))).collect();
+        let text = serde_json::to_string(&wires).map_err(|e| e.to_string())?;
         Ok(text.replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026"))
     }
 }

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 const LABEL: &str = " data-label=\"";
 
 /// The page with a class in the place of each heading in a cell of a table, and the rules of these classes, for a narrow
-/// screen. The class comes first in the cell's list and begins with `L`, as no other does.
+/// screen. Each such cell has the class `L` too.
 pub fn shared(page: &str) -> (String, String) {
     let mut known: BTreeMap<&str, usize> = BTreeMap::new();
     let mut out = String::with_capacity(page.len());
@@ -20,18 +20,18 @@ pub fn shared(page: &str) -> (String, String) {
         out.push_str(before);
         match attributes.split_once(" class=\"") {
             Some((between, _)) => {
-                out.push_str(&format!("{between} class=\"L{number} "));
+                out.push_str(&format!("{between} class=\"L L{number} "));
                 rest = &after[between.len() + " class=\"".len()..];
             }
             None => {
-                out.push_str(&format!(" class=\"L{number}\""));
+                out.push_str(&format!(" class=\"L L{number}\""));
                 rest = after;
             }
         }
     }
     out.push_str(rest);
     // Stronger than the rules for the line beside a chain.
-    let cell = |number: usize| format!(".wide>table>tbody>tr>.L{number}.L{number}::before");
+    let cell = |number: usize| format!(".wide.wide>table>tbody>tr>.L{number}::before");
     let rule = |(label, number): (&str, usize)| format!("{}{{content:{}}}", cell(number), css_string(&plain(label)));
     let rules: String = known.into_iter().map(rule).collect();
     (out, format!("@media screen and (max-width: 40rem) {{{rules}}}"))
@@ -66,7 +66,7 @@ mod tests {
         let (page, rules) = shared(page);
         assert_eq!(
             page,
-            "<td class=\"L0 x\">1</td><th class=\"L1\" scope=\"row\">2</th><td class=\"L0\"><g data-label=\"kept\"/></td>"
+            "<td class=\"L L0 x\">1</td><th class=\"L L1\" scope=\"row\">2</th><td class=\"L L0\"><g data-label=\"kept\"/></td>"
         );
         assert!(rules.contains("L0::before{content:\"A\\20 \\26 \\20 B\"}"), "{rules}");
         assert!(rules.contains("L1::before{content:\"C\"}"), "{rules}");

@@ -47,14 +47,16 @@ pub struct DrawnSheet {
 /// page's style sheet needs for them.
 pub fn in_page(drawings: &[Drawn]) -> (BTreeMap<&str, String>, String) {
     let mut styles = PageStyles::default();
-    let mut sheets = BTreeMap::new();
+    let mut sheets = Vec::new();
     for drawn in drawings {
         for (i, sheet) in drawn.sheets.iter().enumerate() {
             let svg = svg::write_in_page(&sheet.scene, &format!("{}-{}-", drawn.name, i + 1), &mut styles);
-            sheets.insert(sheet.file.as_str(), svg);
+            sheets.push((sheet.file.as_str(), svg));
         }
     }
-    (sheets, styles.css())
+    let (files, svgs): (Vec<&str>, Vec<String>) = sheets.into_iter().unzip();
+    let svgs = styles.without_usual(svgs.into_iter());
+    (files.into_iter().zip(svgs).collect(), styles.css())
 }
 
 /// Draws them in parallel; with a state, also the live drawings.

@@ -1,6 +1,7 @@
 //! The build book as one HTML file. Nothing outside it is needed. It prints its text on A4 or Letter, each drawing at its true size on
 //! the paper that it takes. Its script marks, searches, counts and keeps a record; without it, all text and drawings are there.
 
+pub mod column_classes;
 mod column_headings;
 pub mod drawings;
 pub mod papers;
@@ -118,7 +119,7 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     context.insert("links", &label_links(book, address));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
-    context.insert("css", &(style_sheet(papers) + &swatches(book) + &kit::font::css() + &styles + &Leaf::css(leaves)));
+    context.insert("css", &(style_sheet(papers) + &swatches(book) + &styles + &Leaf::css(leaves)));
     context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     context.insert("heading", &book.job.heading());

@@ -2,8 +2,10 @@
 //!
 //! The font is a renamed subset of DejaVu Sans; `font/README.md` says how it was made and under which licence.
 
+use super::font_subset::only;
 use super::geometry::{Point, Seg};
 use super::woff::woff;
+use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
@@ -15,12 +17,18 @@ pub const BOLD: &[u8] = include_bytes!("font/LoomwrightSans-Bold.ttf");
 /// Its name in a page.
 const FAMILY: &str = "Loomwright Sans";
 
-/// The rules of a page's style sheet that embed the font, and set the text of drawings in it letter by letter, as
-/// [`place`] does.
-pub fn css() -> String {
+/// The font file of a weight with the outlines of these glyphs only; all keep their numbers.
+pub(super) fn with_outlines(bold: bool, glyphs: &BTreeSet<u16>) -> Vec<u8> {
+    let file = if bold { BOLD } else { REGULAR };
+    only(file, glyphs).unwrap_or_else(|| file.to_vec())
+}
+
+/// The rules of a page's style sheet that embed these glyphs of the two weights, and set the text of drawings in them letter
+/// by letter, as [`place`] does.
+pub(super) fn css(regular: &BTreeSet<u16>, bold: &BTreeSet<u16>) -> String {
     use base64::Engine as _;
-    let rule = |file: &[u8], weight: &str| {
-        let file = base64::engine::general_purpose::STANDARD.encode(woff(file));
+    let rule = |file: Vec<u8>, weight: &str| {
+        let file = base64::engine::general_purpose::STANDARD.encode(woff(&file));
         format!(
             "@font-face {{ font-family: \"{FAMILY}\"; font-weight: {weight}; \
              src: url(data:font/woff;base64,{file}) format(\"woff\"); }}\n"
@@ -30,7 +38,7 @@ pub fn css() -> String {
         "svg text {{ font-family: \"{FAMILY}\"; font-kerning: none; font-variant: none; white-space: pre; \
          paint-order: stroke; text-rendering: geometricPrecision; }}\n"
     );
-    rule(REGULAR, "normal") + &rule(BOLD, "bold") + &text
+    rule(with_outlines(false, regular), "normal") + &rule(with_outlines(true, bold), "bold") + &text
 }
 
 /// Top of tall letters and accents on small ones above the base line, as a share of the font size.

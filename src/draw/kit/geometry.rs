@@ -228,6 +228,11 @@ pub fn from_line(p: Point, a: Point, b: Point) -> f64 {
 
 /// Whether a stretch of line comes into a rectangle (Liang and Barsky's clipping), and which part of it does.
 pub fn clipped(a: Point, b: Point, r: &Rect) -> Option<(Point, Point)> {
+    // Most lines pass far from most rectangles.
+    let beyond = |a: f64, b: f64, low: f64, high: f64| (a < low && b < low) || (a > high && b > high);
+    if beyond(a.x, b.x, r.left, r.right) || beyond(a.y, b.y, r.top, r.bottom) {
+        return None;
+    }
     let (dx, dy) = (b.x - a.x, b.y - a.y);
     let (mut enter, mut leave) = (0.0f64, 1.0f64);
     for (p, q) in [(-dx, a.x - r.left), (dx, r.right - a.x), (-dy, a.y - r.top), (dy, r.bottom - a.y)] {

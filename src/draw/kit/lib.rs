@@ -4,6 +4,7 @@
 pub mod colour;
 pub mod flow;
 pub mod font;
+mod font_subset;
 pub mod geometry;
 pub mod insulation;
 pub mod lines;

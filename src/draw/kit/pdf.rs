@@ -221,7 +221,8 @@ fn shares(colour: Rgb) -> [f32; 3] {
 /// Embeds one weight as a composite font whose codes are glyph numbers (PDF 32000-1, 9.7.4).
 fn embed(pdf: &mut Pdf, refs: &mut Refs, id: Ref, bold: bool, used: &BTreeMap<u16, char>) {
     const SYSTEM: SystemInfo = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
-    let name = Name(if bold { b"LoomwrightSans-Bold" } else { b"LoomwrightSans-Regular" });
+    // Six letters and a plus sign: a part of a font (9.6.4).
+    let name = Name(if bold { b"LOOMWB+LoomwrightSans-Bold" } else { b"LOOMWR+LoomwrightSans-Regular" });
     let (descendant, descriptor, file, map) = (refs.next(), refs.next(), refs.next(), refs.next());
     pdf.type0_font(id)
         .base_font(name)
@@ -253,8 +254,8 @@ fn embed(pdf: &mut Pdf, refs: &mut Refs, id: Ref, bold: bool, used: &BTreeMap<u1
         .stem_v(if bold { 165.0 } else { 90.0 })
         .font_file2(file);
 
-    let bytes = if bold { font::BOLD } else { font::REGULAR };
-    let packed = pack(bytes);
+    let bytes = font::with_outlines(bold, &used.keys().copied().collect());
+    let packed = pack(&bytes);
     pdf.stream(file, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), bytes.len() as i32);
 
     let mut cmap = UnicodeCmap::new(Name(b"Letters"), SYSTEM);

@@ -49,7 +49,12 @@ fn step(d: &mut String, command: char, hundredths: &[i64]) {
         if i > 0 && *number >= 0 {
             d.push(' ');
         }
+        let start = d.len();
         push_fixed(d, *number as f64 / 100.0, 2);
+        // A fraction needs no zero before its point.
+        if let Some(zero) = d[start..].find("0.").filter(|at| *at <= usize::from(*number < 0)) {
+            d.remove(start + zero);
+        }
     }
 }
 

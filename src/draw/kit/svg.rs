@@ -65,10 +65,8 @@ fn document(scene: &Scene, ids: &str, lettering: &mut Lettering) -> String {
                 glyphs.define(xml);
             }
             let paper = Path::rect(&scene.sheet()).filled(super::colour::PAPER);
-            path(xml, &paper, lettering);
-            for item in &scene.items {
-                write_item(xml, item, lettering);
-            }
+            path(xml, &paper, None, lettering);
+            write_items(xml, &scene.items, lettering);
         });
     xml.line();
     xml.finish()
@@ -125,37 +123,75 @@ fn outline(bold: bool, glyph: u16) -> &'static str {
     })
 }
 
+/// In a page, lines of one stroke that follow each other are one path.
+fn write_items(xml: &mut Xml, items: &[Item], lettering: &mut Lettering) {
+    let joined = |a: &Item, b: &Item| match (a, b) {
+        (Item::Path(a), Item::Path(b)) => a.fill.is_none() && b.fill.is_none() && a.stroke == b.stroke,
+        _ => false,
+    };
+    let in_page = matches!(lettering, Lettering::Embedded(_));
+    for run in items.chunk_by(|a, b| in_page && joined(a, b)) {
+        match run {
+            [Item::Path(first), .., Item::Path(_)] => {
+                let segs =
+                    run.iter().flat_map(|item| if let Item::Path(path) = item { path.segs.as_slice() } else { &[] });
+                path(xml, &Path { segs: segs.cloned().collect(), ..first.clone() }, None, lettering);
+            }
+            _ => run.iter().for_each(|item| write_item(xml, item, lettering)),
+        }
+    }
+}
+
 fn write_item(xml: &mut Xml, item: &Item, lettering: &mut Lettering) {
-    match item {
-        Item::Group(g) => group(xml, g, lettering),
-        Item::Path(p) => path(xml, p, lettering),
-        Item::Text(t) => match lettering {
-            Lettering::Outlined(glyphs) => outlined(xml, t, glyphs),
-            Lettering::Embedded(styles) => embedded(xml, t, styles),
-        },
+    match (item, lettering) {
+        (Item::Group(g), lettering @ Lettering::Outlined(_)) => group(xml, g, lettering),
+        (Item::Group(g), lettering @ Lettering::Embedded(_)) => short_group(xml, g, lettering),
+        (Item::Path(p), lettering) => path(xml, p, None, lettering),
+        (Item::Text(t), Lettering::Outlined(glyphs)) => outlined(xml, t, glyphs),
+        (Item::Text(t), Lettering::Embedded(styles)) => embedded(xml, t, None, styles),
     }
 }
 
 fn group(xml: &mut Xml, group: &ItemGroup, lettering: &mut Lettering) {
-    let tag = &group.tag;
-    let named = xml
-        .element("g")
-        .attr_if("data-wire", tag.wire.as_ref())
-        .attr_if("data-part", tag.part.as_ref())
-        .attr_if("data-pin", tag.pin.as_ref());
-    let element = match lettering {
-        Lettering::Outlined(_) => described(named, group),
-        Lettering::Embedded(_) => named,
-    };
-    element.inside(|xml| {
+    described(named(xml.element("g"), &group.tag), group).inside(|xml| {
         xml.line();
-        if let Some(hover) = &tag.hover {
-            xml.element("title").inside(|xml| xml.text(hover));
-            xml.line();
-        }
-        group.items.iter().for_each(|item| write_item(xml, item, lettering));
+        hover(xml, &group.tag);
+        xml.line_if(group.tag.hover.is_some());
+        write_items(xml, &group.items, lettering);
     });
     xml.line();
+}
+
+/// In a page: a group that names nothing is its items alone, and the name of a single item is written at the item. The rules
+/// for live wires look for lines inside a wire's group.
+fn short_group(xml: &mut Xml, group: &ItemGroup, lettering: &mut Lettering) {
+    let tag = &group.tag;
+    let names_nothing = tag.wire.is_none() && tag.part.is_none() && tag.pin.is_none();
+    match (group.items.as_slice(), &mut *lettering) {
+        (items, lettering) if names_nothing && tag.hover.is_none() => {
+            write_items(xml, items, lettering);
+        }
+        ([Item::Path(p)], lettering) if tag.wire.is_none() && tag.hover.is_none() => path(xml, p, Some(tag), lettering),
+        ([Item::Text(t)], Lettering::Embedded(styles)) if tag.hover.is_none() => embedded(xml, t, Some(tag), styles),
+        (items, lettering) => named(xml.element("g"), tag).inside(|xml| {
+            hover(xml, tag);
+            write_items(xml, items, lettering);
+        }),
+    }
+}
+
+/// The wire, part and pin that an element shows.
+fn named<'x>(element: XmlElement<'x>, tag: &Tag) -> XmlElement<'x> {
+    element
+        .attr_if("data-wire", tag.wire.as_ref())
+        .attr_if("data-part", tag.part.as_ref())
+        .attr_if("data-pin", tag.pin.as_ref())
+}
+
+fn hover(xml: &mut Xml, tag: &Tag) {
+    if let Some(hover) = &tag.hover {
+        xml.element("title").inside(|xml| xml.text(hover));
+    }
 }
 
 /// The rest of a group's tag: a file of its own keeps it for programs that read drawings.
@@ -187,7 +223,7 @@ fn words(group: &ItemGroup) -> String {
     words.join(" ")
 }
 
-fn path(xml: &mut Xml, path: &Path, lettering: &mut Lettering) {
+fn path(xml: &mut Xml, path: &Path, tag: Option<&Tag>, lettering: &mut Lettering) {
     let stroke = path.stroke;
     let dash = stroke.and_then(|s| s.dash);
     let looks = [
@@ -202,7 +238,9 @@ fn path(xml: &mut Xml, path: &Path, lettering: &mut Lettering) {
         // A page's drawing inherits the usual values.
         Lettering::Embedded(styles) => {
             let kind = if path.fill.is_some() { 'f' } else { 's' };
+            let element = tag.into_iter().fold(element, named);
             element.attr_of("d", |d| relative_steps(d, &path.segs)).attr("class", styles.class(kind, &looks)).done();
+            return;
         }
         Lettering::Outlined(_) => {
             let [(_, fill), colour, width, dashes @ ..] = looks;
@@ -252,11 +290,13 @@ fn outlined(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
     xml.line();
 }
 
-fn embedded(xml: &mut Xml, text: &TextItem, styles: &mut PageStyles) {
+fn embedded(xml: &mut Xml, text: &TextItem, tag: Option<&Tag>, styles: &mut PageStyles) {
     let start = text.start();
     let upright = text.turn != Turn::Up;
     // The letters that `font::place` sets, with its mark for those that the font lacks.
-    let letters: String = font::place(&text.text, text.height, text.bold).iter().map(|placed| placed.letter).collect();
+    let placed = font::place(&text.text, text.height, text.bold);
+    styles.use_letters(&placed, text.bold);
+    let letters: String = placed.iter().map(|placed| placed.letter).collect();
     let looks = [
         ("font-size", Some(format!("{}px", fixed(text.height, 3)))),
         ("font-weight", text.bold.then(|| "bold".to_string())),
@@ -264,13 +304,13 @@ fn embedded(xml: &mut Xml, text: &TextItem, styles: &mut PageStyles) {
         ("stroke", text.halo.map(|halo| halo.css())),
         ("stroke-width", text.halo.map(|_| fixed(2.0 * HALO * text.height, 2))),
     ];
-    xml.element("text")
-        .attr_if("x", upright.then(|| mm(start.x)))
-        .attr_if("y", upright.then(|| mm(start.y)))
+    tag.into_iter()
+        .fold(xml.element("text"), named)
+        .attr_if("x", upright.then(|| fixed(start.x, 1)))
+        .attr_if("y", upright.then(|| fixed(start.y, 1)))
         .attr_if("transform", (!upright).then(|| format!("translate({}) rotate(-90)", point(start))))
         .attr("class", styles.class('t', &looks))
         .inside(|xml| xml.text(&letters));
-    xml.line();
 }
 
 fn point(p: Point) -> String {

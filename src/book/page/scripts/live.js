@@ -3,16 +3,23 @@
 
 const live = (() => {
   const chooser = element("select", { id: "state", "aria-label": "State that the drawings show" });
-  const data = JSON.parse(document.getElementById("live-states").textContent);
+  const wires = JSON.parse(document.getElementById("live-states").textContent);
   let say = null;
   let state = -1;
 
   const rows = () => [...document.querySelectorAll("section[aria-labelledby=states] tbody tr")];
 
-  /** What a wire carries in the chosen state, in words. */
+  /** What a wire carries in the chosen state: how live it is, then in words. */
+  function inState(name) {
+    const [seen, signs] = wires[name] || [];
+    if (state < 0 || !seen) return "";
+    const code = signs.charCodeAt(state);
+    return seen[code < 0x100 ? code - 97 : code - 0x100 + 26];
+  }
+
+  /** The same in words alone. */
   function reading({ kind, name }) {
-    const wire = kind === "wire" && data.wires[name];
-    return state < 0 || !wire ? "" : wire.seen[wire.at[state]].slice(2);
+    return kind === "wire" ? inState(name).slice(2) : "";
   }
 
   function show() {
@@ -21,9 +28,9 @@ const live = (() => {
       // A live drawing keeps its own state.
       if (drawing.closest("[id$=-live]")) return;
       drawing.querySelectorAll("[data-wire]").forEach(line => {
-        const wire = data.wires[line.dataset.wire];
-        if (state < 0 || !wire) delete line.dataset.live;
-        else line.dataset.live = wire.seen[wire.at[state]][0];
+        const carried = inState(line.dataset.wire);
+        if (carried) line.dataset.live = carried[0];
+        else delete line.dataset.live;
       });
     });
     const row = rows()[state];
