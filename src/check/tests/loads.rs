@@ -247,3 +247,34 @@ wires:
     let reported = messages("load/starved", &lamp);
     assert!(reported.len() == 1 && reported[0].starts_with("`L1` is a 24 V part and gets 1"), "{reported:?}");
 }
+
+/// A resistor that holds an output down ends at the splice where the coil of another relay has its ground: the output does
+/// not drive that coil. Across a coil of its own, it is too large to suppress it.
+#[test]
+fn a_resistor_that_holds_an_output_down_drives_no_coil_and_suppresses_none() {
+    let spec = |feed: &str, resistance: &str| {
+        head("Pull-down at a coil's ground", "")
+            + &format!(
+                "inputs: {{mo: {{kind: module-output, at: dash, limit: 1 A}}}}\nparts:
+  F1: {{use: fuse-blade, rating: 3 A, at: dash}}
+  K1: {{use: relay-mini-spst-12v, at: dash}}
+  R1: {{use: resistor, at: dash, resistance: {resistance}}}
+  BZ: {{use: buzzer-12v, at: dash}}
+splices: {{SG: {{at: dash}}}}
+wires:
+  - {{id: 1, from: battery, to: F1.1}}
+  - {{id: 2, from: F1.2, to: K1.30}}
+  - {{id: 3, from: K1.87, to: BZ.power}}
+  - {{id: 4, from: BZ.ground, to: GND}}
+  - {{id: 5, from: {feed}, to: K1.86}}
+  - {{id: 6, from: K1.85, to: SG}}
+  - {{id: 7, from: SG, to: GND}}
+  - {{id: 8, from: mo, to: R1.1}}
+  - {{id: 9, from: R1.2, to: SG}}
+"
+            )
+    };
+    assert_eq!(messages("load/coil-unsuppressed", &spec("F1.2", "15 kΩ")), [""; 0]);
+    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", "15 kΩ")).len(), 1);
+    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", "680 Ω")), [""; 0]);
+}
