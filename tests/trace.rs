@@ -90,6 +90,16 @@ fn bad_input_is_refused_at_its_place_and_nothing_is_lost() {
     with("count: 1\n", "");
     let error = refused(&[SPEC, "--session", path]);
     assert!(error.contains("count"), "{error}");
+    // A comment in the spec changes nothing; a value does.
+    let spec = std::fs::read_to_string(SPEC).unwrap();
+    let edited = folder.path().join("spec.yaml");
+    with("", "");
+    std::fs::write(&edited, format!("# checked by the bay\n{spec}")).unwrap();
+    let (code, _, error) = run(&[edited.to_str().unwrap(), "--session", path], "");
+    assert!(code != Some(2), "{error}");
+    std::fs::write(&edited, spec.replacen("title: ", "title: Another ", 1)).unwrap();
+    let error = refused(&[edited.to_str().unwrap(), "--session", path]);
+    assert!(error.contains("another spec"), "{error}");
     // Another spec: the session of one is not taken for the other's.
     with("", "");
     let other = Path::new(SPEC).with_file_name("wheelchair-van.yaml");

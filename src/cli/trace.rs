@@ -200,14 +200,17 @@ fn begun(arguments: &Arguments, job: &Job) -> Result<TraceSession, ExitCode> {
     TraceSession::read(0, &text, &of).map_err(|problems| misread(path, text, &problems, WITH_SESSION))
 }
 
-/// The checksum of a spec's text and of the parts files that it includes.
+/// The checksum of the values in a spec and in the parts files that it includes. Comments and layout do not count.
 fn checksum(spec: &Path) -> Result<String, ExitCode> {
     if spec == Path::new(files::PIPE) {
         return Err(fail("a session needs a spec in a file, not from standard input"));
     }
     let read = spec::read(&disk(), spec);
     let mut hasher = crc32fast::Hasher::new();
-    read.sources.files.iter().for_each(|file| hasher.update(file.text.as_bytes()));
+    for file in &read.sources.files {
+        let values = form::node::parse(0, &file.text).map_or_else(|_| file.text.clone(), |node| node.values());
+        hasher.update(values.as_bytes());
+    }
     Ok(format!("{:08x}", hasher.finalize()))
 }
 

@@ -49,6 +49,37 @@ impl Node {
             Kind::Map(_) => "a map",
         }
     }
+
+    /// All values in their order, in one text: the same for two texts that differ in comments, blanks and layout only.
+    pub fn values(&self) -> String {
+        let mut out = String::new();
+        self.write_values(&mut out);
+        out
+    }
+
+    fn write_values(&self, out: &mut String) {
+        match &self.kind {
+            Kind::Empty => out.push('~'),
+            Kind::Scalar(text) => out.push_str(&format!("{text:?}")),
+            Kind::List(nodes) => {
+                out.push('[');
+                for node in nodes {
+                    node.write_values(out);
+                    out.push(',');
+                }
+                out.push(']');
+            }
+            Kind::Map(entries) => {
+                out.push('{');
+                for (key, node) in entries {
+                    out.push_str(&format!("{:?}:", key.value));
+                    node.write_values(out);
+                    out.push(',');
+                }
+                out.push('}');
+            }
+        }
+    }
 }
 
 /// Line starts of a text, to turn line and column into byte offsets.
@@ -309,6 +340,14 @@ mod tests {
 
     fn first(text: &str) -> Problem {
         parse(0, text).unwrap_err().remove(0)
+    }
+
+    #[test]
+    fn comments_and_layout_are_no_values() {
+        let values = |text: &str| parse(0, text).unwrap().values();
+        assert_eq!(values("a: [1, {b: x y}]\nc:\n"), "{\"a\":[\"1\",{\"b\":\"x y\",},],\"c\":~,}");
+        assert_eq!(values("a: [1, {b: x y}]\nc:\n"), values("# why\na:\n- 1 # one\n- b: 'x y'\nc:\n"));
+        assert_ne!(values("a: [1, 2]"), values("a: [\"1, 2\"]"));
     }
 
     #[test]

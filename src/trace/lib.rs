@@ -283,6 +283,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             faults: &self.faults,
             dictionary,
             now: observations.last().map(|one| &one.setting),
+            now_is_set: observations.len() > 1,
             likely: &likely,
             belief,
             skipped,

@@ -226,8 +226,9 @@ impl Words<'_> {
             if !names.is_empty() {
                 let on = if is_set { "on now" } else { "switched on for this step" };
                 all.push(format!(
-                    "{on}: {}. Engine off if you can, wheels blocked, parking brake on, nobody near what moves",
-                    names.join(", ")
+                    "{on}: {}. Engine off if you can, wheels blocked, parking brake on, nobody near what moves{}",
+                    names.join(", "),
+                    if has_hands_there { ", what is raised propped before you reach under it" } else { "" }
                 ));
             }
         }

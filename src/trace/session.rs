@@ -12,7 +12,7 @@ pub const LARGEST_SESSION: usize = 1_000_000;
 /// The spec that a session is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TracedSpec {
-    /// Checksum of the spec's text and of the parts files that it includes.
+    /// Checksum of the values in the spec and in the parts files that it includes.
     pub checksum: String,
     /// The spec's revision.
     pub revision: String,

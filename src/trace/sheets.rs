@@ -289,6 +289,7 @@ impl<'m> SheetMaker<'_, 'm> {
             faults: self.faults,
             dictionary: self.dictionary,
             now: Some(&self.dictionary.settings[branch.now]),
+            now_is_set: branch.from.is_some(),
             likely: &branch.faults,
             belief,
             skipped: known,

@@ -112,6 +112,8 @@ pub(crate) struct Steps<'s, 'm> {
     pub faults: &'s [Failure],
     pub dictionary: &'s Dictionary,
     pub now: Option<&'s SetState>,
+    /// Whether the tech has set that state, or only knows that the complaint was seen in it.
+    pub now_is_set: bool,
     pub likely: &'s [usize],
     pub belief: &'s Belief,
     pub skipped: &'s Skipped,
@@ -255,7 +257,7 @@ impl Steps<'_, '_> {
             ask: words.ask(look),
             again: self.times_seen(at, look) > 0,
             minutes,
-            cautions: words.cautions(self.facts, self.set_for(at, look), self.now, look),
+            cautions: words.cautions(self.facts, self.set_for(at, look), self.now.filter(|_| self.now_is_set), look),
             answers: self.answers(groups, at, look),
         }
     }

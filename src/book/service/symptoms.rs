@@ -106,8 +106,8 @@ pub fn symptoms(facts: &Facts) -> Symptoms {
 }
 
 fn tree(sheet: SymptomSheet) -> SymptomTree {
-    // The state that is set when a probe is reached; a probe before it leads to it.
-    let mut set = vec![sheet.symptom.state.clone(); sheet.probes.len()];
+    // The state that is set when a probe is reached; a probe before it leads to it. None is set before the first.
+    let mut set = vec![String::new(); sheet.probes.len()];
     let mut probes = Vec::new();
     for (at, probe) in sheet.probes.into_iter().enumerate() {
         let is_set = probe.state.is_empty() || probe.state == set[at];
