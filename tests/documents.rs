@@ -208,3 +208,47 @@ fn two_runs_give_the_same_bytes() {
         assert!(fs::read(one.join(&name)).unwrap() == fs::read(two.join(&name)).unwrap(), "{name} differs");
     }
 }
+
+/// What `parts.csv` lists, priced in a copy of it: each line costs its price by what is ordered, to the hundredth.
+#[test]
+fn the_order_is_priced_by_a_copy_of_the_parts_list() {
+    let folder = TempDir::new().unwrap();
+    let rows = |name: &str| -> Vec<csv::StringRecord> {
+        csv::Reader::from_path(folder.path().join(name)).unwrap().into_records().map(Result::unwrap).collect()
+    };
+    assert_eq!(build(folder.path(), SPREADER, &["--out", "plain"]).status.code(), Some(0));
+    let order = rows("plain/parts.csv");
+    let mut list = csv::Writer::from_path(folder.path().join("prices.csv")).unwrap();
+    list.write_record(["Price", "What to order", "Size"]).unwrap();
+    for (i, row) in order.iter().enumerate().skip(1) {
+        list.write_record([&format!("{i}.35"), &row[1], &row[2]]).unwrap();
+    }
+    list.flush().unwrap();
+    let output = build(folder.path(), SPREADER, &["--out", "priced", "--prices", "prices.csv"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let mut total = 0;
+    for (i, row) in rows("priced/parts.csv").iter().enumerate() {
+        let ordered: f64 = row[4].parse().unwrap();
+        // Pieces are whole, and lengths are ordered by the decimetre.
+        let hundredths = (ordered * 10.0).round() as u64 * (i as u64 * 100 + 35);
+        let cost = if i == 0 {
+            String::new()
+        } else {
+            format!("{}.{:02}", (hundredths + 5) / 10 / 100, (hundredths + 5) / 10 % 100)
+        };
+        assert_eq!(row[7], cost, "{row:?}");
+        total += if i == 0 { 0 } else { (hundredths + 5) / 10 };
+    }
+    let job: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.path().join("priced/job.json")).unwrap()).unwrap();
+    assert_eq!(job["order_cost"]["total"], format!("{}.{:02}", total / 100, total % 100));
+    assert_eq!(job["order_cost"]["without_price"], 1);
+    let page = fs::read_to_string(folder.path().join("priced/build-book.html")).unwrap();
+    assert!(page.contains("without the 1 line that has no price"));
+
+    fs::write(folder.path().join("prices.csv"), "What to order,Size,Price\nFuse,5 A,cheap\n").unwrap();
+    let output = build(folder.path(), SPREADER, &["--out", "priced", "--prices", "prices.csv"]);
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(said.starts_with("error: prices.csv:2: `cheap` is no price\n  do: write a number such as 12.50"), "{said}");
+}

@@ -2,6 +2,7 @@
 //! that is not this project's to the demos and to files with mistakes.
 
 use assert_cmd::cargo::cargo_bin_cmd;
+use book::lists::prices::PriceList;
 use jobs::{job_of, job_of_text};
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -103,14 +104,15 @@ fn broken() -> String {
     sound.replace("rating: 3 A", "rating: 40 A").replace("  - {id: 3, from: F1.2, to: REAR.power, colour: RD/WH}\n", "")
 }
 
-/// A wish's first proposal, beside all of its proposals.
+/// A wish's first proposal, beside all of its proposals, with a price of one thing.
 fn planned<'j>() -> job::Job<'j> {
     let wish = kept::root().join("harness-specs/wishes/camera-on-two-screens.yaml");
     let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|_| panic!("the catalogue reads"));
     let choices = plan::choices(&files::Disk::default(), &wish, &catalogue, &plan::CostTable::typical());
     let choices = choices.unwrap_or_else(|_| panic!("the wish can be planned"));
     let text = &choices.offered[0].proposal.text;
-    job_of_text(text).proposed(plan::proposal_table(&choices, "wish.yaml", Some(text)))
+    let prices = PriceList::read("What to order,Size,Price\n\"Wire label, for the end of a wire\",,0.35\n").unwrap();
+    job_of_text(text).proposed(plan::proposal_table(&choices, "wish.yaml", Some(text))).priced(prices)
 }
 
 /// A way through the schema and the text of a job at once.

@@ -1,7 +1,9 @@
 //! Everything that the documents of a job say, as typed rows.
 
 use crate::lists::findings::Findings;
-use crate::lists::{fuses, labels, live_states, parts, pins, proposals, purpose, splices, states as state_list, wires};
+use crate::lists::{
+    fuses, labels, live_states, parts, pins, prices, proposals, purpose, splices, states as state_list, wires,
+};
 use crate::{bench, service};
 use check::{Endurance, endurance};
 use facts::Facts;
@@ -58,6 +60,9 @@ pub struct Book {
     pub fuses: Vec<fuses::FuseRow>,
     /// What to order.
     pub order: Vec<parts::OrderLine>,
+    /// What it costs, if the shop's prices are known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order_cost: Option<prices::OrderCost>,
     /// Every label.
     pub labels: Vec<labels::LabelRow>,
     /// The bench test.
@@ -122,6 +127,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         splices: splices::splices(model, &pins),
         fuses: fuses::fuse_chart(facts),
         order: parts::order(model, &reels, &labels),
+        order_cost: None,
         labels,
         bench: bench::bench_test(solved, table),
         states: state_list::state_list(solved, table),

@@ -49,7 +49,7 @@ pub fn documents(
     let pages = || {
         let html = page::html(book, drawings, papers, address)?;
         let pdf = printed::pdf(book, drawings, &html, papers)?;
-        Ok::<_, String>((html, pdf))
+        Ok::<_, String>((page::column_classes::shared(&html), pdf))
     };
     let (pages, others) = threads::both(pages, || beside_the_page(facts, book, drawings, address));
     let (html, pdf) = pages?;

@@ -1,9 +1,10 @@
 //! `build`: every document of a job, in a folder of its own.
 
 use super::papers::PaperChoice;
-use super::{code, complain, fail, load, print, save, stopped};
+use super::{code, complain, fail, load, print, save, stopped, text_file};
 use book::BookAddress;
 use book::folder::folder;
+use book::lists::prices::{PriceList, WrongPrices};
 use clap::Args;
 use files::{Origin, Replace, Unwritten, Written};
 use job::Job;
@@ -59,6 +60,10 @@ pub struct Arguments {
     /// The shop's costs and minutes for these proposals: a CSV file with the heading thing,cost,minutes.
     #[arg(long, value_name = "FILE", requires = "wish")]
     costs: Option<PathBuf>,
+    /// The shop's prices: a CSV file with the columns What to order, Size and Price, such as parts.csv with a column of prices
+    /// of a piece or a metre. The order says what each line costs, and the total.
+    #[arg(long, value_name = "FILE")]
+    prices: Option<PathBuf>,
     /// Print a QR code on each label that leads to its wire or part in the book at this address.
     #[arg(long, value_name = "URL")]
     address: Option<BookAddress>,
@@ -82,6 +87,10 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?.on(arguments.paper.papers()).kept_at(arguments.address.clone());
     let job = match &arguments.wish {
         Some(wish) => job.proposed(crate::plan::proposals(wish, arguments.costs.as_deref(), &arguments.spec)?),
+        None => job,
+    };
+    let job = match &arguments.prices {
+        Some(prices) => job.priced(price_list(prices)?),
         None => job,
     };
     let chosen = arguments.write_chosen.as_deref().map(|file| chosen(&job, file, arguments.replace)).transpose()?;
@@ -110,6 +119,18 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
             Err(ExitCode::from(FINDINGS))
         }
     }
+}
+
+/// Largest price list, bytes.
+const MOST_BYTES: usize = 4_000_000;
+
+fn price_list(path: &Path) -> Result<PriceList, ExitCode> {
+    let text = text_file(path, MOST_BYTES)?;
+    PriceList::read(&text).map_err(|wrong| {
+        let WrongPrices { line, what, hint } = wrong;
+        complain(&format!("error: {}:{line}: {what}\n  do: {hint}\n", path.display()));
+        ExitCode::from(2)
+    })
 }
 
 /// The complete spec for a file; a file that is there is kept unless it may be replaced.

@@ -2,7 +2,9 @@
 
 use crate::Stop;
 use crate::at_corner;
-use book::{Book, BookAddress, Document, lists::findings::findings, lists::proposals::ProposalTable};
+use book::{
+    Book, BookAddress, Document, lists::findings::findings, lists::prices::PriceList, lists::proposals::ProposalTable,
+};
 use catalogue::Catalogue;
 use check::{Report, check_facts, check_unfolded};
 use circuit::{Corner, Solution};
@@ -35,6 +37,7 @@ pub struct Job<'j> {
     report: OnceLock<Report>,
     book: OnceLock<Book>,
     proposals: Option<ProposalTable>,
+    prices: Option<PriceList>,
 }
 
 /// The program's own parts, read once.
@@ -72,6 +75,7 @@ impl<'j> Job<'j> {
             report: OnceLock::new(),
             book: OnceLock::new(),
             proposals: None,
+            prices: None,
         })
     }
 
@@ -83,6 +87,11 @@ impl<'j> Job<'j> {
     /// The same job with the proposals that its spec was chosen from: the book shows them side by side.
     pub fn proposed(self, proposals: ProposalTable) -> Job<'j> {
         Job { proposals: Some(proposals), ..self }
+    }
+
+    /// The same job with the shop's prices: the order says what it costs.
+    pub fn priced(self, prices: PriceList) -> Job<'j> {
+        Job { prices: Some(prices), ..self }
     }
 
     /// The same job with its documents on other papers than A4 and A3.
@@ -225,8 +234,10 @@ impl<'j> Job<'j> {
     /// When the watch ends it.
     pub fn book(&'j self) -> Result<&'j Book, Stop> {
         once(&self.book, || {
-            let book = book::book(self.facts()?, findings(self.model()?, self.report()?));
-            Ok(Book { proposals: self.proposals.clone(), ..book })
+            let mut book = book::book(self.facts()?, findings(self.model()?, self.report()?));
+            book.proposals = self.proposals.clone();
+            book.order_cost = self.prices.as_ref().map(|prices| prices.price(&mut book.order));
+            Ok(book)
         })
     }
 

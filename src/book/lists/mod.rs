@@ -9,6 +9,7 @@ pub mod labels;
 pub mod live_states;
 pub mod parts;
 pub mod pins;
+pub mod prices;
 pub mod proposals;
 pub mod purpose;
 pub mod settings;

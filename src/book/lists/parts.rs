@@ -4,6 +4,7 @@ use crate::lists::amount::{Amount, CutLength};
 use crate::lists::connections;
 use crate::lists::csv::{CellTable, plain};
 use crate::lists::labels::LabelRow;
+use crate::lists::prices::LineCost;
 use crate::lists::settings::settings;
 use crate::lists::terminals;
 use crate::lists::wires::Reel;
@@ -28,6 +29,9 @@ pub struct OrderLine {
     pub amount: Amount,
     /// How much to order, spares included.
     pub order: Amount,
+    /// What it costs, if the shop's prices are known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost: Option<LineCost>,
     /// What it is for.
     pub used_for: Vec<String>,
     /// Notes of the parts, and what must be set on them: `F1: within 150 mm of the battery post`.
@@ -142,7 +146,7 @@ impl Order {
             None => {
                 let (what, size) = (what.to_string(), size.to_string());
                 let (used_for, notes) = (Vec::new(), Vec::new());
-                self.lines.push(OrderLine { group, what, size, amount, order: amount, used_for, notes });
+                self.lines.push(OrderLine { group, what, size, amount, order: amount, cost: None, used_for, notes });
                 let last = self.lines.len() - 1;
                 &mut self.lines[last]
             }
@@ -333,24 +337,26 @@ fn crimped(model: &Model, id: WireId) -> bool {
     !wire.existing && wire.make != WireMake::Lead
 }
 
-/// The order as cells.
+/// The order as cells, with prices if any line has one.
 pub fn cells(lines: &[OrderLine]) -> CellTable {
+    let priced = lines.iter().any(|line| line.cost.is_some());
     let rows = lines.iter().map(|line| {
         let figure = |amount: Amount| match amount {
             Amount::Pieces(n) => (n.to_string(), "pieces"),
             Amount::Length(cut) => (format!("{:.2}", cut.metres().value()), "m"),
         };
         let ((amount, unit), (order, _)) = (figure(line.amount), figure(line.order));
-        vec![
-            line.group.words().to_string(),
-            line.what.clone(),
-            plain(&line.size),
-            amount,
-            order,
-            unit.to_string(),
-            line.used_for.join(" "),
-            line.notes.join("; "),
-        ]
+        let mut cells =
+            vec![line.group.words().to_string(), line.what.clone(), plain(&line.size), amount, order, unit.to_string()];
+        if priced {
+            let written = line.cost.map(|cost| [cost.price, cost.cost].map(|sum| sum.to_string()));
+            cells.extend(written.unwrap_or_default());
+        }
+        cells.extend([line.used_for.join(" "), line.notes.join("; ")]);
+        cells
     });
-    CellTable::new(&["Group", "What to order", "Size", "Quantity", "Order", "Unit", "Used for", "Note"], rows)
+    let money: &[&str] = if priced { &["Price", "Cost"] } else { &[] };
+    let headings =
+        [&["Group", "What to order", "Size", "Quantity", "Order", "Unit"], money, &["Used for", "Note"]].concat();
+    CellTable::new(&headings, rows)
 }
