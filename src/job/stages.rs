@@ -3,7 +3,8 @@
 use crate::Stop;
 use crate::at_corner;
 use book::{
-    Book, BookAddress, Document, lists::findings::findings, lists::prices::PriceList, lists::proposals::ProposalTable,
+    Book, BookAddress, Document, lists::findings::findings, lists::parts, lists::prices::PriceList,
+    lists::proposals::ProposalTable,
 };
 use catalogue::Catalogue;
 use check::{Report, check_facts, check_unfolded};
@@ -236,7 +237,7 @@ impl<'j> Job<'j> {
         once(&self.book, || {
             let mut book = book::book(self.facts()?, findings(self.model()?, self.report()?));
             book.proposals = self.proposals.clone();
-            book.order_cost = self.prices.as_ref().map(|prices| prices.price(&mut book.order));
+            book.order_cost = self.prices.as_ref().map(|prices| parts::price(&mut book.order, prices));
             Ok(book)
         })
     }

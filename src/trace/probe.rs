@@ -9,8 +9,7 @@ use super::seen::{UNSTEADY, WorksSeen};
 use super::setting::SetState;
 use circuit::InputId;
 use explore::Move;
-use facts::Facts;
-use model::{ElementKind, Model, PinId};
+use model::{ElementKind, Input, Model, PinId};
 use quantity::{Amps, Volts};
 use serde::Serialize;
 
@@ -209,26 +208,30 @@ impl Words<'_> {
     }
 
     /// What to mind before a step: what moves or switches on by it, and what the meter must not meet.
-    pub fn cautions(&self, facts: &Facts, setting: &SetState, now: Option<&SetState>, look: Observable) -> Vec<String> {
+    pub fn cautions(&self, setting: &SetState, now: Option<&SetState>, look: Observable) -> Vec<String> {
         let mut all = Vec::new();
         let is_set = now.is_some_and(|now| now.name == setting.name);
         let has_hands_there = matches!(look, Observable::Wiggle(_) | Observable::Meter(_));
         if (needs_state(look) || matches!(look, Observable::Wiggle(_) | Observable::Mended(_)))
             && (!is_set || has_hands_there)
         {
-            let inputs = &facts.solved.assembly.circuit.inputs;
             let moved = setting.moves.iter().filter_map(|step| match step {
-                Move::Input(InputId(input), at) if *at != 0 => inputs.get(*input as usize),
+                Move::Input(InputId(input), at) if *at != 0 => self.model.inputs.get(*input as usize),
                 _ => None,
             });
-            let mut names: Vec<&str> = moved.map(|input| input.name.as_str()).collect();
+            let moved: Vec<&Input> = moved.collect();
+            let mut names: Vec<&str> = moved.iter().map(|input| input.name.as_str()).collect();
             names.dedup();
+            // Equipment of the vehicle may lift something: no dash switch, no signal with a meaning of its own.
+            let may_lift = moved.iter().any(|input| {
+                input.pin.is_some() && input.switch.is_none() && input.means.is_none() && input.flash.is_none()
+            });
             if !names.is_empty() {
                 let on = if is_set { "on now" } else { "switched on for this step" };
                 all.push(format!(
                     "{on}: {}. Engine off if you can, wheels blocked, parking brake on, nobody near what moves{}",
                     names.join(", "),
-                    if has_hands_there { ", what is raised propped before you reach under it" } else { "" }
+                    if has_hands_there && may_lift { ", what is raised is propped" } else { "" }
                 ));
             }
         }

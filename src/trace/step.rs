@@ -257,7 +257,7 @@ impl Steps<'_, '_> {
             ask: words.ask(look),
             again: self.times_seen(at, look) > 0,
             minutes,
-            cautions: words.cautions(self.facts, self.set_for(at, look), self.now.filter(|_| self.now_is_set), look),
+            cautions: words.cautions(self.set_for(at, look), self.now.filter(|_| self.now_is_set), look),
             answers: self.answers(groups, at, look),
         }
     }

@@ -3,7 +3,7 @@
 
 use crate::bench::BenchTest;
 use crate::bench::judge::{StepResult, numbered};
-use crate::lists::csv::plain;
+use crate::lists::csv::{plain, with_plain_ends};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -41,6 +41,7 @@ const OTHER_REVISION: &str =
     "use the results of this spec and revision, or build the documents again and repeat the test";
 
 fn from_csv(text: &str, test: &BenchTest) -> Result<BenchResults, WrongResults> {
+    let text = with_plain_ends(text);
     let mut rows = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
     let heads = rows.headers().map_err(|e| wrong(None, e.to_string(), "save the sheet as CSV in UTF-8"))?.clone();
     let column = |name: &str| heads.iter().position(|head| head.trim().eq_ignore_ascii_case(name));

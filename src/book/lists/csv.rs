@@ -17,6 +17,11 @@ pub fn harmless(cell: &str) -> Cow<'_, str> {
     if risky { Cow::Owned(format!("'{cell}")) } else { Cow::Borrowed(cell) }
 }
 
+/// A list that is read: each line ends in one sign, so that the reader counts lines as people do.
+pub fn with_plain_ends(text: &str) -> String {
+    text.trim_start_matches('\u{feff}').replace("\r\n", "\n")
+}
+
 /// A quantity's text in letters that survive any encoding.
 pub fn plain(quantity: impl ToString) -> String {
     quantity.to_string().replace("mm²", "mm2").replace('Ω', "ohm").replace('µ', "u").replace('−', "-")

@@ -4,7 +4,7 @@ use crate::lists::amount::{Amount, CutLength};
 use crate::lists::connections;
 use crate::lists::csv::{CellTable, plain};
 use crate::lists::labels::LabelRow;
-use crate::lists::prices::LineCost;
+use crate::lists::prices::{LineCost, OrderCost, PriceList};
 use crate::lists::settings::settings;
 use crate::lists::terminals;
 use crate::lists::wires::Reel;
@@ -124,6 +124,17 @@ pub fn order(model: &Model, reels: &[Reel], labels: &[LabelRow]) -> Vec<OrderLin
     order.lines.sort_by_key(|line| line.group);
     order.lines.iter_mut().for_each(|line| line.order = with_spares(line.group, line.amount));
     order.lines
+}
+
+/// Writes prices into an order, and returns what it costs.
+pub fn price(order: &mut [OrderLine], prices: &PriceList) -> OrderCost {
+    for line in order.iter_mut() {
+        line.cost = prices.cost((&line.what, &line.size), line.order);
+    }
+    OrderCost {
+        total: order.iter().filter_map(|line| line.cost).map(|cost| cost.cost).sum(),
+        without_price: order.iter().filter(|line| line.cost.is_none()).count(),
+    }
 }
 
 #[derive(Default)]

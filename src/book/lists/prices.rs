@@ -1,8 +1,7 @@
 //! The shop's prices: what each line of the order costs, and the whole order.
 
 use crate::lists::amount::Amount;
-use crate::lists::csv::{harmless, plain};
-use crate::lists::parts::OrderLine;
+use crate::lists::csv::{harmless, plain, with_plain_ends};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -102,6 +101,7 @@ impl PriceList {
     /// # Errors
     /// The first line that is wrong: a heading that is missing, a price that is none, two prices for one thing.
     pub fn read(text: &str) -> Result<PriceList, WrongPrices> {
+        let text = with_plain_ends(text);
         let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
         let unreadable = |error: csv::Error| WrongPrices {
             line: error.position().map_or(1, csv::Position::line),
@@ -110,7 +110,7 @@ impl PriceList {
         };
         let headings = reader.headers().map_err(unreadable)?.clone();
         let column = |name: &str| {
-            let same = |heading: &str| heading.trim().trim_start_matches('\u{feff}').eq_ignore_ascii_case(name);
+            let same = |heading: &str| heading.trim().eq_ignore_ascii_case(name);
             headings.iter().position(same).ok_or_else(|| WrongPrices {
                 line: 1,
                 what: format!("there is no column `{name}`"),
@@ -146,18 +146,11 @@ impl PriceList {
         }
     }
 
-    /// Writes the prices into an order, and returns what it costs.
-    pub fn price(&self, order: &mut [OrderLine]) -> OrderCost {
-        for line in order.iter_mut() {
-            let key = (harmless(&line.what).into_owned(), harmless(&plain(&line.size)).into_owned());
-            let price = self.of.get(&key).copied();
-            line.cost = price.map(|price| LineCost { price, cost: price.for_amount(line.order) });
-        }
-        let costs = order.iter().filter_map(|line| line.cost);
-        OrderCost {
-            total: costs.map(|cost| cost.cost).sum(),
-            without_price: order.iter().filter(|line| line.cost.is_none()).count(),
-        }
+    /// What an amount of something in a size costs; nothing without a price.
+    pub fn cost(&self, (what, size): (&str, &str), amount: Amount) -> Option<LineCost> {
+        let key = (harmless(what).into_owned(), harmless(&plain(size)).into_owned());
+        let price = self.of.get(&key).copied()?;
+        Some(LineCost { price, cost: price.for_amount(amount) })
     }
 }
 

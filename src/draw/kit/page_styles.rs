@@ -51,7 +51,7 @@ impl PageStyles {
         most.map(|((_, properties), number)| (properties.as_str(), *number))
     }
 
-    fn classes_css(&self) -> String {
+    pub(super) fn classes_css(&self) -> String {
         let mut rules: Vec<(usize, String)> = self
             .classes
             .iter()

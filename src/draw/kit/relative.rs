@@ -77,7 +77,7 @@ mod tests {
         ];
         let mut d = String::new();
         relative_steps(&mut d, &segs);
-        assert_eq!(d, "m1 2h2.5v-0.75l-1.37-1.25a1 1 0 0 1 1 1zm-1-2c1 0 1 1 0 1");
+        assert_eq!(d, "m1 2h2.5v-.75l-1.37-1.25a1 1 0 0 1 1 1zm-1-2c1 0 1 1 0 1");
     }
 
     /// Rounding does not add up: after any number of steps the path is at the rounded point.

@@ -377,7 +377,9 @@ mod tests {
     #[test]
     fn a_small_drawing_in_a_page() {
         let mut styles = PageStyles::default();
-        insta::assert_snapshot!(write_in_page(&small("K1", "7 YE/BK 1 mm²"), "first-", &mut styles) + &styles.css());
+        insta::assert_snapshot!(
+            write_in_page(&small("K1", "7 YE/BK 1 mm²"), "first-", &mut styles) + &styles.classes_css()
+        );
     }
 
     #[test]
