@@ -131,8 +131,9 @@ fn neighbours(scenes: &[Scene]) -> Vec<(String, BTreeMap<String, String>)> {
 /// The sheets without the key plan before them.
 fn sheets_of_the_board(model: &Model, paper: Paper) -> Vec<Scene> {
     let all = tiles(model, paper);
-    assert!(all[0].title.contains("key plan"), "{}", all[0].title);
-    all[1..].to_vec()
+    let is_plan = |scene: &&Scene| scene.title.contains("key plan");
+    assert!(is_plan(&&all[0]), "{}", all[0].title);
+    all.iter().skip_while(is_plan).cloned().collect()
 }
 
 #[test]

@@ -191,26 +191,33 @@ fn a_repair_is_a_step_and_goes_to_the_record() {
     let (spec, file) = (spec.to_str().unwrap(), folder.path().join("session.yaml"));
     let session = ["--session", file.to_str().unwrap()];
     let with = |more: &[&str]| run(&[&[spec], &session[..], more].concat(), "");
-    let (_, asked, error) = with(&["--seen", "F1 blown", "--seen", "F1 new holds", "--read", "F1.2 to ground open"]);
-    assert!(asked.contains("to answer, add --seen 'mended F1 works'"), "{asked}{error}");
-    let (code, still, _) = with(&["--seen", "mended F1 still"]);
+    let readings = [
+        "F1.2 12.5 V when key run, reverse",
+        "REAR.power 0 V when key run, reverse",
+        "HU1.power 12.5 V when key run, reverse",
+        "F1.2 to REAR.power open",
+    ];
+    let readings: Vec<&str> = readings.into_iter().flat_map(|reading| ["--read", reading]).collect();
+    let (_, asked, error) = with(&[&["--seen", "dash black when key run, reverse"], &readings[..]].concat());
+    assert!(asked.contains("to answer, add --seen 'mended wire 3 works'"), "{asked}{error}");
+    let (code, still, _) = with(&["--seen", "mended wire 3 still"]);
     assert!(code == Some(1) && !still.starts_with("mended"), "{still}");
     with(&["--undo"]);
     let (_, out, error) = run(&[&[spec], &session[..], &["--dialog"]].concat(), "quit\n");
     assert!(out.contains("answer: works, still"), "{out}{error}");
-    let (code, mended, error) = with(&["--seen", "mended F1 works"]);
+    let (code, mended, error) = with(&["--seen", "mended wire 3 works"]);
     assert!(code == Some(0) && mended.starts_with("mended, and it works again:"), "{mended}{error}");
     let (code, out, error) = run(&[&[spec], &session[..], &["--dialog"]].concat(), "2024-05-01, 84000 km\n");
     assert_eq!(code, Some(0), "{out}{error}");
     let record = std::fs::read_to_string(folder.path().join("record.yaml")).unwrap();
     assert!(
-        record.contains("F1 blown") && record.contains("mended F1 works") && record.contains("84000 km"),
+        record.contains("dash black") && record.contains("mended wire 3 works") && record.contains("84000 km"),
         "{record}"
     );
     let (code, _, error) = with(&["--visit", "2024-05-02, 84001 km"]);
     assert_eq!(code, Some(0), "{error}");
     let record = std::fs::read_to_string(folder.path().join("record.yaml")).unwrap();
-    assert_eq!(record.matches("mended F1 works").count(), 2, "{record}");
+    assert_eq!(record.matches("mended wire 3 works").count(), 2, "{record}");
 }
 
 /// What no fault shows, and what is right without one, is no complaint; nothing is written then.

@@ -82,7 +82,8 @@ fn reach(
         };
         let mut found = vec![after(1, one(done - 1).unwrap_or_default(), None)];
         for stack in 0..Stack::BOTH.len() {
-            if let Some(height) = (done >= 2).then(|| two(done - 2, stack)).flatten() {
+            // Two that are taller than a page are no row.
+            if let Some(height) = (done >= 2).then(|| two(done - 2, stack)).flatten().filter(|height| *height <= room) {
                 found.push(after(2, height, Some(stack)));
             }
         }
