@@ -1,6 +1,6 @@
 //! `bench`: judges the results of a bench test.
 
-use super::{Format, UNUSABLE, code, complain, load, print, stopped, text_file, versioned_json};
+use super::{Format, code, load, print, stopped, text_file, unusable_list, versioned_json};
 use book::bench::BenchSuspect;
 use book::bench::judge::{BenchJudgement, judge};
 use book::bench::judgement_words::words;
@@ -56,11 +56,8 @@ fn judged(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?;
     let book = job.book().map_err(stopped)?;
     let text = text_file(&arguments.results, MOST_BYTES)?;
-    let found = results::read(&text, &book.bench, &book.job.heading()).map_err(|wrong| {
-        let line = wrong.line.map_or_else(String::new, |line| format!(":{line}"));
-        complain(&format!("error: {}{line}: {}\n  do: {}\n", arguments.results.display(), wrong.what, wrong.hint));
-        ExitCode::from(UNUSABLE)
-    })?;
+    let found = results::read(&text, &book.bench, &book.job.heading())
+        .map_err(|wrong| unusable_list(&arguments.results, wrong.line, &wrong.what, &wrong.hint))?;
     let judgement = judge(&book.bench, |number| found.get(number).cloned().unwrap_or_default());
     let suspects = suspects(job.facts().map_err(stopped)?, &book.bench, &judgement);
     print(&match arguments.format {

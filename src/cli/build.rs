@@ -1,10 +1,10 @@
 //! `build`: every document of a job, in a folder of its own.
 
 use super::papers::PaperChoice;
-use super::{code, complain, fail, load, print, save, stopped, text_file};
+use super::{code, complain, fail, load, print, save, stopped, text_file, unusable_list};
 use book::BookAddress;
 use book::folder::folder;
-use book::lists::prices::{PriceList, WrongPrices};
+use book::lists::prices::PriceList;
 use clap::Args;
 use files::{Origin, Replace, Unwritten, Written};
 use job::Job;
@@ -126,11 +126,7 @@ const MOST_BYTES: usize = 4_000_000;
 
 fn price_list(path: &Path) -> Result<PriceList, ExitCode> {
     let text = text_file(path, MOST_BYTES)?;
-    PriceList::read(&text).map_err(|wrong| {
-        let WrongPrices { line, what, hint } = wrong;
-        complain(&format!("error: {}:{line}: {what}\n  do: {hint}\n", path.display()));
-        ExitCode::from(2)
-    })
+    PriceList::read(&text).map_err(|wrong| unusable_list(path, Some(wrong.line), &wrong.what, &wrong.hint))
 }
 
 /// The complete spec for a file; a file that is there is kept unless it may be replaced.

@@ -274,6 +274,13 @@ fn text_file(path: &Path, most: usize) -> Result<String, ExitCode> {
     String::from_utf8(bytes).map_err(|_| fail(&format!("{}: it is not UTF-8 text", path.display())))
 }
 
+/// Says what is wrong in a list that somebody filled in, with its line, and what to do.
+fn unusable_list(path: &Path, line: Option<u64>, what: &str, hint: &str) -> ExitCode {
+    let line = line.map_or_else(String::new, |line| format!(":{line}"));
+    complain(&format!("error: {}{line}: {what}\n  do: {hint}\n", path.display()));
+    ExitCode::from(UNUSABLE)
+}
+
 /// A value as JSON with the version of its form.
 fn versioned_json(value: &impl serde::Serialize, version: u32) -> Result<String, ExitCode> {
     let mut whole = serde_json::to_value(value).map_err(|e| fail(&e.to_string()))?;

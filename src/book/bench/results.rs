@@ -3,7 +3,7 @@
 
 use crate::bench::BenchTest;
 use crate::bench::judge::{StepResult, numbered};
-use crate::lists::csv::{plain, with_plain_ends};
+use crate::lists::csv::{plain, reader, with_plain_ends};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -29,8 +29,8 @@ pub struct WrongResults {
 /// # Errors
 /// If the text is neither form, is cut off, or belongs to another harness or revision.
 pub fn read(text: &str, test: &BenchTest, title: &str) -> Result<BenchResults, WrongResults> {
-    let text = text.trim_start_matches('\u{feff}');
-    if text.trim_start().starts_with('{') { from_record(text, test, title) } else { from_csv(text, test) }
+    let text = with_plain_ends(text);
+    if text.trim_start().starts_with('{') { from_record(&text, test, title) } else { from_csv(&text, test) }
 }
 
 fn wrong(line: Option<u64>, what: impl Into<String>, hint: &str) -> WrongResults {
@@ -41,8 +41,7 @@ const OTHER_REVISION: &str =
     "use the results of this spec and revision, or build the documents again and repeat the test";
 
 fn from_csv(text: &str, test: &BenchTest) -> Result<BenchResults, WrongResults> {
-    let text = with_plain_ends(text);
-    let mut rows = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+    let mut rows = reader(text);
     let heads = rows.headers().map_err(|e| wrong(None, e.to_string(), "save the sheet as CSV in UTF-8"))?.clone();
     let column = |name: &str| heads.iter().position(|head| head.trim().eq_ignore_ascii_case(name));
     let (Some(step), Some(read)) = (column("Step"), column("Read")) else {

@@ -22,6 +22,11 @@ pub fn with_plain_ends(text: &str) -> String {
     text.trim_start_matches('\u{feff}').replace("\r\n", "\n")
 }
 
+/// A reader of such a list, its lines as [`with_plain_ends`] leaves them, with a heading and rows of any length.
+pub fn reader(text: &str) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes())
+}
+
 /// A quantity's text in letters that survive any encoding.
 pub fn plain(quantity: impl ToString) -> String {
     quantity.to_string().replace("mm²", "mm2").replace('Ω', "ohm").replace('µ', "u").replace('−', "-")

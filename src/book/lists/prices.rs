@@ -1,7 +1,7 @@
 //! The shop's prices: what each line of the order costs, and the whole order.
 
 use crate::lists::amount::Amount;
-use crate::lists::csv::{harmless, plain, with_plain_ends};
+use crate::lists::csv::{harmless, plain, reader, with_plain_ends};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -102,13 +102,13 @@ impl PriceList {
     /// The first line that is wrong: a heading that is missing, a price that is none, two prices for one thing.
     pub fn read(text: &str) -> Result<PriceList, WrongPrices> {
         let text = with_plain_ends(text);
-        let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+        let mut rows = reader(&text);
         let unreadable = |error: csv::Error| WrongPrices {
             line: error.position().map_or(1, csv::Position::line),
             what: "this is no CSV text".into(),
             hint: "save the sheet as CSV, UTF-8".into(),
         };
-        let headings = reader.headers().map_err(unreadable)?.clone();
+        let headings = rows.headers().map_err(unreadable)?.clone();
         let column = |name: &str| {
             let same = |heading: &str| heading.trim().eq_ignore_ascii_case(name);
             headings.iter().position(same).ok_or_else(|| WrongPrices {
@@ -119,7 +119,7 @@ impl PriceList {
         };
         let [what, size, price] = [column(HEADINGS[0])?, column(HEADINGS[1])?, column(HEADINGS[2])?];
         let mut list = PriceList::default();
-        for record in reader.records() {
+        for record in rows.records() {
             let record = record.map_err(unreadable)?;
             let line = record.position().map_or(1, csv::Position::line);
             let cell = |column: usize| record.get(column).unwrap_or_default().trim();

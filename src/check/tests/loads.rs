@@ -252,7 +252,7 @@ wires:
 /// not drive that coil. Across a coil of its own, it is too large to suppress it.
 #[test]
 fn a_resistor_that_holds_an_output_down_drives_no_coil_and_suppresses_none() {
-    let spec = |feed: &str, resistance: &str| {
+    let spec = |feed: &str, ends: [&str; 2], resistance: &str| {
         head("Pull-down at a coil's ground", "")
             + &format!(
                 "inputs: {{mo: {{kind: module-output, at: dash, limit: 1 A}}}}\nparts:
@@ -269,12 +269,19 @@ wires:
   - {{id: 5, from: {feed}, to: K1.86}}
   - {{id: 6, from: K1.85, to: SG}}
   - {{id: 7, from: SG, to: GND}}
-  - {{id: 8, from: mo, to: R1.1}}
-  - {{id: 9, from: R1.2, to: SG}}
-"
+  - {{id: 8, from: {}, to: R1.1}}
+  - {{id: 9, from: R1.2, to: {}}}
+",
+                ends[0], ends[1]
             )
     };
-    assert_eq!(messages("load/coil-unsuppressed", &spec("F1.2", "15 kΩ")), [""; 0]);
-    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", "15 kΩ")).len(), 1);
-    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", "680 Ω")), [""; 0]);
+    let found = |spec: &str| messages("load/coil-unsuppressed", spec).len();
+    let down = ["mo", "SG"];
+    assert_eq!(messages("load/coil-unsuppressed", &spec("F1.2", down, "15 kΩ")), [""; 0]);
+    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", down, "15 kΩ")).len(), 1);
+    assert_eq!(messages("load/coil-unsuppressed", &spec("mo", down, "680 Ω")), [""; 0]);
+    // The coil has 90 Ω: ten times that suppresses, more does not; an output drives through less than that, not through more.
+    assert_eq!([found(&spec("mo", down, "890 Ω")), found(&spec("mo", down, "910 Ω"))], [0, 1]);
+    let series = ["mo", "K1.86"];
+    assert_eq!([found(&spec("F1.2", series, "89 Ω")), found(&spec("F1.2", series, "91 Ω"))], [1, 0]);
 }

@@ -1,10 +1,8 @@
 //! A TrueType font with the outlines of some glyphs only: ISO/IEC 14496-22 (OpenType), chapters `glyf`, `loca` and `head`.
 
+use super::sfnt::{ENTRY, HEADER, Table, number, tables, word};
 use std::collections::BTreeSet;
 
-/// Bytes before the directory of tables, and of an entry in it.
-const HEADER: usize = 12;
-const ENTRY: usize = 16;
 /// Where `head` has the sum over the whole file, and the width of the numbers in `loca`.
 const HEAD_SUM: usize = 8;
 const HEAD_LONG: usize = 50;
@@ -21,70 +19,42 @@ const MATRIX: u16 = 0x80;
 /// The font in which only `glyphs`, and those that they are put together from, have outlines. All glyphs keep their numbers
 /// and widths. Nothing if the file is no TrueType font.
 pub(super) fn only(sfnt: &[u8], glyphs: &BTreeSet<u16>) -> Option<Vec<u8>> {
-    let font = Font { sfnt };
-    let (glyf, loca, head) = (font.table(b"glyf")?, font.table(b"loca")?, font.table(b"head")?);
+    let tables = tables(sfnt)?;
+    let of = |tag: &[u8; 4]| tables.iter().find(|table| table.tag == tag).map(|table| table.bytes);
+    let (glyf, loca, head) = (of(b"glyf")?, of(b"loca")?, of(b"head")?);
     let long = word(head, HEAD_LONG)? != 0;
     let outlines = Outlines { glyf, loca, long };
     let kept = outlines.with_parts(glyphs);
     let (glyf, loca) = outlines.only(&kept)?;
-    font.with(&glyf, &loca)
+    with(sfnt.get(..HEADER)?, &tables, &glyf, &loca)
 }
 
-fn word(bytes: &[u8], at: usize) -> Option<u16> {
-    Some(u16::from_be_bytes(bytes.get(at..at + 2)?.try_into().ok()?))
-}
-
-fn number(bytes: &[u8], at: usize) -> Option<u32> {
-    Some(u32::from_be_bytes(bytes.get(at..at + 4)?.try_into().ok()?))
-}
-
-/// The tables of a file.
-struct Font<'f> {
-    sfnt: &'f [u8],
-}
-
-impl<'f> Font<'f> {
-    fn entries(&self) -> Option<impl Iterator<Item = (&'f [u8], &'f [u8])> + '_> {
-        let count = usize::from(word(self.sfnt, 4)?);
-        Some((0..count).filter_map(|i| {
-            let entry = self.sfnt.get(HEADER + ENTRY * i..HEADER + ENTRY * (i + 1))?;
-            let (start, length) = (number(entry, 8)? as usize, number(entry, 12)? as usize);
-            Some((&entry[..4], self.sfnt.get(start..start + length)?))
-        }))
-    }
-
-    fn table(&self, tag: &[u8; 4]) -> Option<&'f [u8]> {
-        self.entries()?.find(|(name, _)| name == tag).map(|(_, table)| table)
-    }
-
-    /// The file with these two tables in the place of its own, and with new sums.
-    fn with(&self, glyf: &[u8], loca: &[u8]) -> Option<Vec<u8>> {
-        let count = self.entries()?.count();
-        let mut directory = self.sfnt.get(..HEADER)?.to_vec();
-        let (first, mut data, mut head_at) = (HEADER + ENTRY * count, Vec::new(), None);
-        for (tag, table) in self.entries()? {
-            let mut table = match tag {
-                b"glyf" => glyf.to_vec(),
-                b"loca" => loca.to_vec(),
-                _ => table.to_vec(),
-            };
-            if tag == b"head" {
-                table.get_mut(HEAD_SUM..HEAD_SUM + 4)?.fill(0);
-                head_at = Some(first + data.len() + HEAD_SUM);
-            }
-            directory.extend(tag);
-            for number in [sum(&table), (first + data.len()) as u32, table.len() as u32] {
-                directory.extend(number.to_be_bytes());
-            }
-            data.extend(table);
-            data.resize(data.len().next_multiple_of(4), 0);
+/// The file of these tables with `glyf` and `loca` in the place of its own, and with new sums.
+fn with(start: &[u8], tables: &[Table], glyf: &[u8], loca: &[u8]) -> Option<Vec<u8>> {
+    let mut directory = start.to_vec();
+    let (first, mut data, mut head_at) = (HEADER + ENTRY * tables.len(), Vec::new(), None);
+    for table in tables {
+        let mut bytes = match table.tag {
+            b"glyf" => glyf.to_vec(),
+            b"loca" => loca.to_vec(),
+            _ => table.bytes.to_vec(),
+        };
+        if table.tag == b"head" {
+            bytes.get_mut(HEAD_SUM..HEAD_SUM + 4)?.fill(0);
+            head_at = Some(first + data.len() + HEAD_SUM);
         }
-        let mut file = directory;
-        file.extend(data);
-        let whole = WHOLE.wrapping_sub(sum(&file)).to_be_bytes();
-        file.get_mut(head_at?..head_at? + 4)?.copy_from_slice(&whole);
-        Some(file)
+        directory.extend(table.tag);
+        for number in [sum(&bytes), (first + data.len()) as u32, bytes.len() as u32] {
+            directory.extend(number.to_be_bytes());
+        }
+        data.extend(bytes);
+        data.resize(data.len().next_multiple_of(4), 0);
     }
+    let mut file = directory;
+    file.extend(data);
+    let whole = WHOLE.wrapping_sub(sum(&file)).to_be_bytes();
+    file.get_mut(head_at?..head_at? + 4)?.copy_from_slice(&whole);
+    Some(file)
 }
 
 /// The sum of a table as 32-bit numbers, zeros after its end.

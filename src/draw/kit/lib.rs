@@ -18,6 +18,7 @@ pub mod png;
 pub mod qr;
 mod relative;
 pub mod scene;
+mod sfnt;
 pub mod sheet;
 pub mod svg;
 pub mod symbols;

@@ -39,8 +39,9 @@ impl PageStyles {
     /// Drawings of the page without the class of the text that is most frequent: it is the rule for every text. A text with
     /// other properties overrides all of it.
     pub fn without_usual(&self, drawings: impl Iterator<Item = String>) -> Vec<String> {
-        let class = self.usual_text().map(|(_, number)| format!(" class=\"t{number}\">"));
-        drawings.map(|svg| class.as_ref().map_or(svg.clone(), |class| svg.replace(class, ">"))).collect()
+        let Some((_, number)) = self.usual_text() else { return drawings.collect() };
+        let class = format!(" class=\"t{number}\">");
+        drawings.map(|svg| svg.replace(&class, ">")).collect()
     }
 
     /// The properties and the number of the most frequent text of those with a size and a colour only.

@@ -155,8 +155,10 @@ fn write_item(xml: &mut Xml, item: &Item, lettering: &mut Lettering) {
 fn group(xml: &mut Xml, group: &ItemGroup, lettering: &mut Lettering) {
     described(named(xml.element("g"), &group.tag), group).inside(|xml| {
         xml.line();
-        hover(xml, &group.tag);
-        xml.line_if(group.tag.hover.is_some());
+        if group.tag.hover.is_some() {
+            hover(xml, &group.tag);
+            xml.line();
+        }
         write_items(xml, &group.items, lettering);
     });
     xml.line();

@@ -31,12 +31,6 @@ impl Xml {
     pub fn line(&mut self) {
         self.out.push('\n');
     }
-    /// A line break if `there` is a line to end.
-    pub fn line_if(&mut self, there: bool) {
-        if there {
-            self.line();
-        }
-    }
     /// The finished text.
     pub fn finish(self) -> String {
         self.out
